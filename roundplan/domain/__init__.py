@@ -1,0 +1,1 @@
+"""What a training round is made of; standard library only."""
