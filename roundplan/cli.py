@@ -1,0 +1,205 @@
+"""The commands; what they do stands in ``workflow``."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable, Sequence
+from enum import IntEnum
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from roundplan import workflow
+from roundplan.cli_progress import ProgressDisplay, figure, gap_words
+from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
+from roundplan.domain.rules import AIMS
+
+
+class Exit(IntEnum):
+    """How a command ends."""
+
+    DONE = 0
+    OUR_BUG = 1
+    USAGE = 2
+    FINDINGS = 3
+    IMPOSSIBLE = 4
+    TIME_RAN_OUT = 5
+    BREACH = 6
+    STOPPED = 130
+
+
+EPILOG = (
+    "Exit codes: 0 done; 1 a fault of the program; 2 wrong usage; 3 findings in the inputs; 4 proven impossible; "
+    "5 time ran out before any team was found; 6 the audit found a breach."
+)
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    help="Plan rounds of caesarean birth team simulation.",
+    epilog=EPILOG,
+)
+
+Inputs = Annotated[Path, typer.Argument(metavar="INPUTS", help="Folder of tables with round.toml, or a workbook.")]
+Debug = Annotated[bool, typer.Option("--debug", help="Show technical details if the program fails.")]
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder to write to; made if it does not exist.")],
+    forms: Annotated[bool, typer.Option("--forms", help="Also write one form for each facility to fill in.")] = False,
+    debug: Debug = False,
+) -> None:
+    """Write empty tables with headings, drop-downs and a guide."""
+    written = workflow.new_round(folder, forms=forms)
+    for path in written:
+        _say(f"Wrote {path}")
+    if not written:
+        _say(f"{folder} holds all tables already; nothing was written.")
+    else:
+        _say(f"Fill them in, then run: roundplan check {folder}")
+
+
+@app.command()
+def check(inputs: Inputs, debug: Debug = False) -> None:
+    """Show findings and warnings in the inputs, nothing else."""
+    checked = workflow.check_inputs(inputs)
+    _list("finding", checked.findings, "they stop planning", sys.stdout)
+    _list("warning", checked.warnings, "they do not stop planning", sys.stdout)
+    if checked.findings:
+        raise typer.Exit(Exit.FINDINGS)
+    _say("No findings: the inputs can be planned with.")
+
+
+@app.command()
+def plan(
+    inputs: Inputs,
+    out: Annotated[Path, typer.Option("--out", metavar="OUT", help="Folder for the outputs; replaced as a whole.")],
+    seconds: Annotated[
+        float | None,
+        typer.Option("--seconds", metavar="S", min=1, help="Time for the search; else as round.toml says."),
+    ] = None,
+    seed: Annotated[
+        int | None, typer.Option("--seed", metavar="N", min=0, help="Seed of the search; else as round.toml says.")
+    ] = None,
+    workers: Annotated[
+        int | None,
+        typer.Option("--workers", metavar="N", min=1, help="Processor cores to use; else as round.toml says."),
+    ] = None,
+    debug: Debug = False,
+) -> None:
+    """Search for a plan, audit it, write all documents."""
+    try:
+        with ProgressDisplay() as display:
+            planned = workflow.plan_round(inputs, out, seconds=seconds, seed=seed, workers=workers, progress=display)
+    except KeyboardInterrupt:
+        _complain("Stopped. Earlier outputs are as they were.")
+        raise typer.Exit(Exit.STOPPED) from None
+    _list("warning", planned.warnings, "they did not stop planning", sys.stderr)
+    made = planned.plan
+    facilities = len({team.facility for team in made.teams})
+    wanted = len(planned.training_round.facilities)
+    _say(f"{_count(len(made.teams), 'team')} from {facilities} of {_count(wanted, 'facility')}.")
+    units = {definition.aim: definition.unit for definition in AIMS}
+    for tier in made.tiers:
+        bound = "" if tier.bound is None else f", bound {figure(tier.bound)}"
+        said = gap_words(tier.value, tier.bound)
+        gap = said if said.startswith(("proven", "no")) else f"gap {said}"
+        _say(f"  {tier.aim.value}: {figure(tier.value)} {units[tier.aim]}{bound}, {gap}")
+    _say(f"The audit found every rule kept. Draft, version {made.version}, written to {out}")
+
+
+@app.command()
+def audit(
+    out: Annotated[Path, typer.Argument(metavar="OUT", help="Folder that a plan was written to.")],
+    debug: Debug = False,
+) -> None:
+    """Check a written plan anew: one line a breach."""
+    breaches = workflow.audit_folder(out)
+    for line in breaches:
+        _say(line)
+    if breaches:
+        raise typer.Exit(Exit.BREACH)
+    _say("Every rule is kept.")
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run a command; returns the exit code. No mistake of a user ends in a traceback."""
+    try:
+        app(args=list(arguments), prog_name="roundplan")
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else Exit.DONE
+    except (InputsRefused, ProvenImpossible, TimeRanOut, AuditFailed, WrongPlace) as outcome:
+        return _explain(outcome)
+    except Exception as error:
+        if "--debug" in arguments:
+            import traceback
+
+            traceback.print_exc()
+        kind = type(error).__name__
+        _complain(
+            f"The program failed by a fault of its own ({kind}); earlier outputs are as they were; run the command "
+            "again with --debug added and pass on what it prints."
+        )
+        return Exit.OUR_BUG
+    return Exit.DONE
+
+
+def _explain(outcome: Exception) -> int:
+    """Print why there is no result; returns the exit code."""
+    if isinstance(outcome, InputsRefused):
+        _list("finding", outcome.findings, "nothing was planned", sys.stderr)
+        _list("warning", outcome.warnings, "they would not have stopped planning", sys.stderr)
+        return Exit.FINDINGS
+    if isinstance(outcome, ProvenImpossible):
+        _complain("No plan exists under the rules. Together these leave no way; change any one of them:")
+        for reason in outcome.reasons:
+            rule = f" ({reason.rule.value})" if reason.rule else ""
+            _complain(f"  {reason.who}: {reason.words}{rule}")
+        return Exit.IMPOSSIBLE
+    if isinstance(outcome, TimeRanOut):
+        _complain(
+            f"Time ran out: no team was found in {outcome.seconds:g} seconds, and none is proven impossible. "
+            "Give the search more time with --seconds."
+        )
+        return Exit.TIME_RAN_OUT
+    if isinstance(outcome, AuditFailed):
+        _complain("The plan that was found breaks rules, so it was not written; earlier outputs are as they were.")
+        for line in outcome.breaches:
+            _complain(f"  {line}")
+        return Exit.BREACH
+    _complain(f"Error: {outcome}.")
+    return Exit.USAGE
+
+
+def _list(noun: str, lines: Iterable[str], what: str, stream: Any) -> None:
+    found = list(lines)
+    if found:
+        _say(f"{_count(len(found), noun)}; {what}:", stream)
+    for line in found:
+        _say(f"  {line}", stream)
+
+
+def _count(number: int, noun: str) -> str:
+    plural = f"{noun[:-1]}ies" if noun.endswith("y") else f"{noun}s"
+    return f"{number} {noun if number == 1 else plural}"
+
+
+def _say(text: str, stream: Any = None) -> None:
+    """Print one line; a character that the terminal does not know, or must not see, is written as its code."""
+    target = stream or sys.stdout
+    shown = "".join(c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode() for c in text)
+    encoding = getattr(target, "encoding", None) or "utf-8"
+    print(shown.encode(encoding, "backslashreplace").decode(encoding), file=target)
+
+
+def _complain(text: str) -> None:
+    _say(text, sys.stderr)
+
+
+def run() -> None:
+    """Run the command line."""
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,1 @@
+"""What a plan costs: every line priced from the plan, none taken from a search."""

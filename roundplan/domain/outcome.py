@@ -1,0 +1,68 @@
+"""How a search ends without a plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from roundplan.domain.plan import Reason
+
+
+class ProvenImpossible(Exception):
+    """No plan exists under the rules.
+
+    Attributes
+    ----------
+    reasons : tuple of Reason
+        An irreducible set: leave any one out and a plan might exist.
+    """
+
+    def __init__(self, reasons: Sequence[Reason]) -> None:
+        self.reasons = tuple(reasons)
+        super().__init__("; ".join(f"{reason.who}: {reason.words}" for reason in self.reasons))
+
+
+class TimeRanOut(Exception):
+    """Neither a plan nor a proof that there is none was found in the time given.
+
+    Attributes
+    ----------
+    seconds : float
+        Time that was given.
+    """
+
+    def __init__(self, seconds: float) -> None:
+        self.seconds = seconds
+        super().__init__(f"no team was found in {seconds:g} seconds")
+
+
+class InputsRefused(Exception):
+    """The inputs hold findings; nothing was planned.
+
+    Attributes
+    ----------
+    findings, warnings : tuple of str
+        One line each, with file, row, column and remedy.
+    """
+
+    def __init__(self, findings: Sequence[str], warnings: Sequence[str] = ()) -> None:
+        self.findings = tuple(findings)
+        self.warnings = tuple(warnings)
+        super().__init__("\n".join(self.findings))
+
+
+class AuditFailed(Exception):
+    """A plan breaks rules; it was not written.
+
+    Attributes
+    ----------
+    breaches : tuple of str
+        One line each, led by the rule's code.
+    """
+
+    def __init__(self, breaches: Sequence[str]) -> None:
+        self.breaches = tuple(breaches)
+        super().__init__("\n".join(self.breaches))
+
+
+class WrongPlace(Exception):
+    """A folder or file that the command cannot work with; the text says why in plain words."""

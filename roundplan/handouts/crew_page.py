@@ -1,0 +1,144 @@
+"""A crew's page: legs, nights, load by trip, where to restock."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from roundplan.domain.crew import Crew
+from roundplan.domain.decision import Contact
+from roundplan.domain.plan import CrewDay, Plan, Trip
+from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.page import Table, frame, render_page
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.safety import Reader, safety_lines
+from roundplan.handouts.travel_days import (
+    aboard_line,
+    exposure_lines,
+    leg_row,
+    load_rows,
+    night_line,
+    session_line,
+    trip_title,
+    venue_contacts,
+)
+from roundplan.handouts.words import (
+    capital,
+    count,
+    day_date,
+    kilograms,
+    kilometres,
+    list_words,
+    number,
+    quantity,
+)
+from roundplan.travel.daylight import Daylight
+
+
+@dataclass(frozen=True, slots=True)
+class CrewDate:
+    """One date of a crew's trip: its drives as a table, the rest in sentences."""
+
+    title: str
+    lines: tuple[str, ...]
+    legs: Table
+
+
+@dataclass(frozen=True, slots=True)
+class CrewTrip:
+    """One trip on a crew's page."""
+
+    title: str
+    lines: tuple[str, ...]
+    days: tuple[CrewDate, ...]
+    load: Table
+
+
+def render(
+    plan: Plan,
+    training_round: TrainingRound,
+    crew: str,
+    *,
+    contacts: Mapping[str, Contact] | None = None,
+    version: int | None = None,
+) -> str:
+    """Return a crew's page as HTML.
+
+    Parameters
+    ----------
+    crew : str
+        Code of the crew.
+    contacts : mapping of str to Contact or None
+        Contacts by code; the manager's and the venues' are printed.
+    version : int or None
+        Version of this page's own last change; None = the plan's.
+    """
+    index = PlanIndex(plan, training_round)
+    vehicle = training_round.crew(crew)
+    daylight = Daylight(training_round)
+    trips = index.trips_of(crew)
+    venues = tuple(index.sessions[code].venue for trip in trips for day in trip.days for code in day.sessions)
+    km = sum(leg.drive.km for trip in trips for day in trip.days for leg in day.legs)
+    said = f"{capital(count(len(trips), 'trip'))} from {index.name(vehicle.base)}, {kilometres(km)} in all."
+    return render_page(
+        "crew.html.j2",
+        **frame(plan, f"Crew {crew}", version),
+        lede=said if trips else "No trip in this round.",
+        trips=[_trip(index, vehicle, trip, daylight) for trip in trips],
+        contacts=venue_contacts(index, venues, contacts or {}),
+        exposure=exposure_lines(index, venues),
+        safety=safety_lines(Reader.CREW),
+    )
+
+
+def _trip(index: PlanIndex, vehicle: Crew, trip: Trip, daylight: Daylight) -> CrewTrip:
+    return CrewTrip(
+        title=trip_title(index, trip),
+        lines=(*_weight_lines(index, vehicle, trip), *_restock_lines(index, vehicle, trip)),
+        days=tuple(_date(index, day, daylight) for day in trip.days),
+        load=_load_table(index, trip),
+    )
+
+
+def _date(index: PlanIndex, day: CrewDay, daylight: Daylight) -> CrewDate:
+    sessions = [session_line(index, index.sessions[code], day.date) for code in day.sessions]
+    heads = ("Leave", "Reach", "Road", "Driving time", "Daylight left", "Driver")
+    return CrewDate(
+        title=day_date(day.date),
+        lines=(*sessions, aboard_line(index, day), *night_line(index, day)),
+        legs=Table(f"Drives of {day_date(day.date)}", heads, [leg_row(index, leg, daylight) for leg in day.legs]),
+    )
+
+
+def _weight_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
+    """Say the most on board beside what the vehicle may carry."""
+    reserve = index.training_round.settings.travel.payload_reserve
+    limit = vehicle.payload_kg * (1 - reserve)
+    weight = (
+        f"Most on board at any time: {kilograms(trip.weight_kg)}, people and luggage included; the limit is "
+        f"{kilograms(limit)} ({kilograms(vehicle.payload_kg)} less the reserve)."
+    )
+    if vehicle.space_l is None:
+        return (weight,)
+    return weight, f"Kit takes {number(trip.volume_l)} litres of the {number(vehicle.space_l)} there are."
+
+
+def _restock_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
+    """Say where kit is taken on board after the start."""
+    stops: dict[tuple[str, str], list[str]] = {}
+    for load in sorted(trip.loads, key=lambda load: (load.date, load.place, load.item)):
+        if load.place != vehicle.base or load.date != trip.days[0].date:
+            item = index.training_round.item(load.item)
+            key = (index.name(load.place), day_date(load.date))
+            stops.setdefault(key, []).append(f"{quantity(load.quantity, item.unit)} of {item.name}")
+    if not stops:
+        return (f"Everything is loaded at {index.name(vehicle.base)} before the start.",)
+    return tuple(f"Restock at {place} on {day}: {list_words(items)}." for (place, day), items in stops.items())
+
+
+def _load_table(index: PlanIndex, trip: Trip) -> Table:
+    rows = load_rows(index, trip)
+    units = (load.quantity * index.training_round.item(load.item).unit_weight_kg for load in trip.loads)
+    total = [("All kit and consumables", "", "", number(sum(units)))] if rows else []
+    heads = ("Item", "Taken on board", "Quantity", "Weight, kg")
+    return Table(f"Load of trip {trip.code}", heads, [*rows, *total], numbers=frozenset({2, 3}), total=True)

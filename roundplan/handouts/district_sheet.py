@@ -1,0 +1,97 @@
+"""A district's sheet: each facility's people, days and slots, who covers each shift, and columns to reply in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from roundplan.domain.decision import Contact
+from roundplan.domain.facility import Facility
+from roundplan.domain.plan import Plan
+from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.district_rows import REPLY_HEADS, facilities_of, seat_rows
+from roundplan.handouts.facility_cover import cover_rows, rosters_wanted, teaching_words
+from roundplan.handouts.page import Table, draft_reasons, frame, render_page
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.safety import Reader, safety_lines
+from roundplan.handouts.words import capital, count
+
+
+@dataclass(frozen=True, slots=True)
+class FacilityPart:
+    """One facility on a district's sheet."""
+
+    name: str
+    contact: Contact | None
+    seats: Table
+    cover: Table
+    rosters: str
+    left_out: str
+    teaching: tuple[str, ...]
+
+
+def render(
+    plan: Plan,
+    training_round: TrainingRound,
+    district: str,
+    *,
+    contacts: Mapping[str, Contact] | None = None,
+    version: int | None = None,
+) -> str:
+    """Return a district's sheet as HTML.
+
+    Parameters
+    ----------
+    district : str
+        Name of the district as in the facilities table.
+    contacts : mapping of str to Contact or None
+        Contacts by code; the manager's and those of the district's facilities are printed.
+    version : int or None
+        Version of this sheet's own last change; None = the plan's.
+    """
+    index = PlanIndex(plan, training_round)
+    known = contacts or {}
+    facilities = facilities_of(index, district)
+    teams = sum(team.facility in {f.code for f in facilities} for team in plan.teams)
+    said = f"{capital(count(teams, 'team'))} from {count(len(facilities), 'facility')} of the district."
+    return render_page(
+        "district.html.j2",
+        **frame(plan, district, version),
+        lede=said,
+        draft=draft_reasons(index),
+        manager=known.get("manager"),
+        parts_of_district=[_part(index, facility, known) for facility in facilities],
+        safety=safety_lines(Reader.DISTRICT),
+    )
+
+
+def _part(index: PlanIndex, facility: Facility, contacts: Mapping[str, Contact]) -> FacilityPart:
+    reasons = [r.words for r in index.plan.reasons if r.who == facility.code and (r.team_number or 1) == 1]
+    sends = any(team.facility == facility.code for team in index.plan.teams)
+    left_out = "" if sends else "No team from here in this round" + (f": {reasons[0]}." if reasons else ".")
+    return FacilityPart(
+        name=facility.name,
+        contact=contacts.get(facility.code),
+        seats=_seat_table(index, facility),
+        cover=Table("Who covers each shift", ("Shift", "These stay"), cover_rows(index, facility.code)),
+        rosters=rosters_wanted(index, facility.code),
+        left_out=left_out,
+        teaching=teaching_words(index, facility.code),
+    )
+
+
+def _seat_table(index: PlanIndex, facility: Facility) -> Table:
+    heads = ("Who", "Role", "Where and when", "Leaves and is back", "Standby", *REPLY_HEADS)
+    rows = [
+        (
+            (row.name, row.notes) if row.notes else row.name,
+            (row.role, row.what),
+            (f"{row.venue}, {row.dates}", f"slots {row.slots}") if row.slots else f"{row.venue}, {row.dates}",
+            (row.leaves, row.returns) if row.leaves != row.returns else row.leaves,
+            row.standby,
+            "",
+            "",
+        )
+        for row in seat_rows(index, facility.code)
+    ]
+    return Table("Who goes, and your reply", heads, rows, grid=True)

@@ -1,0 +1,123 @@
+"""What a facility's documents say of those who stay: cover by shift, who leaves a seat first, rosters wanted."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from roundplan.domain.plan import Cover, CoverKind, Team
+from roundplan.domain.presence import has_roster
+from roundplan.domain.role import OnSiteCover, Shift
+from roundplan.handouts.page import Cell
+from roundplan.handouts.plan_index import SHIFT_ORDER, PlanIndex
+from roundplan.handouts.words import capital, clock, count, dates_words, list_words, shift_words, short_date
+
+
+def named_words(index: PlanIndex, cover: Cover) -> str:
+    """Name those who stay with the role each fills."""
+    return list_words(f"{index.name(person)} ({role.value})" for role, person in cover.named)
+
+
+def why_words(index: PlanIndex, cover: Cover) -> str:
+    """Say what cover is for beyond the facility's own emergencies; empty for the plain kind."""
+    if cover.kind is CoverKind.REFERRAL and cover.for_facility is not None:
+        return f"takes emergencies of {index.name(cover.for_facility)} too"
+    if cover.kind is CoverKind.SLOT and cover.team is not None:
+        team = index.teams[cover.team]
+        slots = [s for s in index.slots_of_team(team) if s.date == cover.date]
+        times = list_words(f"{clock(s.start)} to {clock(s.end)}" for s in slots)
+        return f"free while team {team.number} simulates" + (f", {times}" if times else "")
+    return ""
+
+
+def cover_rows(index: PlanIndex, facility: str) -> list[tuple[Cell, ...]]:
+    """Return one row a shift for which people of the facility are named, in order."""
+    rows: list[tuple[Cell, ...]] = []
+    for cover in index.cover_at(facility):
+        why = why_words(index, cover)
+        shift = capital(shift_words(cover.date, cover.shift))
+        rows.append(((shift, why) if why else shift, named_words(index, cover)))
+    return rows
+
+
+def on_site_teams(index: PlanIndex, facility: str) -> tuple[Team, ...]:
+    """Return the facility's teams that are trained in the facility itself."""
+    return tuple(
+        team
+        for team in index.teams_in_order
+        if team.facility == facility and index.sessions[team.session].venue == facility
+    )
+
+
+def leave_first(index: PlanIndex, facility: str) -> tuple[str, ...]:
+    """Say who leaves a seat first when a patient comes, for each date on which an own team trains here."""
+    home = index.training_round.facility(facility)
+    said = []
+    for team in on_site_teams(index, facility):
+        seated = {seat.person for seat in team.seats}
+        for day in team.dates:
+            counted = [
+                f"{index.name(person)} ({role.value})"
+                for cover in index.cover_at(facility)
+                if cover.date == day and cover.shift is Shift.DAY and cover.kind is CoverKind.OWN
+                for role, person in cover.named
+                if person in seated
+            ]
+            if counted and home.on_site_cover is OnSiteCover.INTERRUPTIBLE:
+                said.append(f"{dates_words((day,))}: {list_words(counted)} first; the simulation stops at once.")
+            elif counted:
+                said.append(f"{dates_words((day,))}: {list_words(counted)} when not simulating.")
+            else:
+                said.append(f"{dates_words((day,))}: nobody needs to leave a seat, those who stay are not in it.")
+    return tuple(said)
+
+
+def teaching_words(index: PlanIndex, facility: str) -> tuple[str, ...]:
+    """Name the facility's staff who travel as trainers, with the dates on which they are no cover."""
+    said = []
+    for trainer in index.training_round.trainers:
+        if trainer.person is not None and index.home(trainer.person) == facility:
+            days = [day.date for _, day, _ in index.days_aboard(trainer.code)]
+            if days:
+                said.append(f"{index.name(trainer.person)} is away as a trainer: {dates_words(days)}.")
+    return tuple(said)
+
+
+def referral_words(index: PlanIndex, facility: str) -> str:
+    """Say which site takes the facility's emergencies meanwhile and what it keeps; empty where none does."""
+    covers = [c for c in index.plan.cover if c.kind is CoverKind.REFERRAL and c.for_facility == facility]
+    if not covers:
+        return ""
+    ordered = sorted(covers, key=lambda c: (c.date, SHIFT_ORDER[c.shift]))
+    shifts = list_words(dict.fromkeys(shift_words(c.date, c.shift) for c in ordered))
+    site = index.name(covers[0].facility)
+    return f"{site} keeps one anaesthetist and one surgical provider more for your patients: {shifts}."
+
+
+def rosters_wanted(index: PlanIndex, facility: str) -> str:
+    """Name the shifts touched for which no roster has been seen; empty if all are known."""
+    covers = [c for c in index.cover_at(facility) if c.kind is CoverKind.OWN]
+    unknown: dict[date, list[str]] = {}
+    for cover in covers:
+        if not has_roster(index.training_round, facility, cover.date, cover.shift):
+            unknown.setdefault(cover.date, []).append(cover.shift.value)
+    return list_words(f"{short_date(day)} ({' and '.join(shifts)})" for day, shifts in unknown.items())
+
+
+def run_words(index: PlanIndex, facility: str) -> str:
+    """Return what the facility has to agree to in writing: a longer run of shifts than the round allows."""
+    own = index.training_round.facility(facility).cover_run
+    usual = index.training_round.settings.cover.run
+    if own is None or own <= usual:
+        return ""
+    return (
+        f"One person may be named as cover for up to {count(own, 'shift')} in a row here; the round's limit is "
+        f"{count(usual, 'shift')}."
+    )
+
+
+def confirmation_rows(index: PlanIndex, facility: str) -> tuple[tuple[str, bool, bool], ...]:
+    """Return each date with cover to confirm: in words, and whether by day and by night."""
+    shifts: dict[date, set[Shift]] = {}
+    for cover in index.cover_at(facility):
+        shifts.setdefault(cover.date, set()).add(cover.shift)
+    return tuple((dates_words((day,)), Shift.DAY in on, Shift.NIGHT in on) for day, on in sorted(shifts.items()))

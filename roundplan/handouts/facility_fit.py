@@ -1,0 +1,70 @@
+"""The size of type at which a facility's sheet fits one side of A4, estimated from its text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from roundplan.handouts.page import Cell
+
+SIZES_PT = (9.6, 9.2, 8.8, 8.4, 8.0, 7.6, 7.2, 6.8)
+"""Sizes of type tried in turn, in points; a sheet that fits none is set in the last and runs over."""
+
+_PAGE_PT = 276 * 72 / 25.4
+_MAIN_PT = 126 * 72 / 25.4
+_ASIDE_PT = 43 * 72 / 25.4
+_LINE = 1.36
+_LETTER = 0.53
+"""Width of a letter over the size of type: a wide sans serif, so that narrower ones fit too."""
+
+
+def text_lines(text: str, width_pt: float, size_pt: float) -> int:
+    """Return the lines that a text takes in a column."""
+    return max(1, math.ceil(len(text) / max(1.0, width_pt / (_LETTER * size_pt) - 3)))
+
+
+def _cell_lines(value: Cell, width_pt: float, size_pt: float) -> int:
+    return sum(text_lines(line, width_pt, size_pt) for line in ((value,) if isinstance(value, str) else value))
+
+
+def _row_lines(rows: Iterable[Sequence[Cell]], shares: Sequence[float], size_pt: float) -> float:
+    table = 0.93 * size_pt
+    return sum(
+        0.24 + 0.92 * max(_cell_lines(c, share * _MAIN_PT, table) for c, share in zip(row, shares, strict=True))
+        for row in rows
+    )
+
+
+def type_size(
+    *,
+    blocks: Sequence[tuple[Sequence[str], Sequence[Sequence[Cell]]]],
+    stays: Sequence[Sequence[Cell]],
+    main_text: Sequence[str],
+    aside_text: Sequence[str],
+    confirmations: int,
+) -> float:
+    """Return the largest size of type, in points, at which the sheet should fit one side of A4.
+
+    Parameters
+    ----------
+    blocks : sequence of (sentences, rows)
+        What is said of each team, and its table of seats.
+    stays : sequence of rows
+        The table of those who stay.
+    main_text, aside_text : sequence of str
+        Other paragraphs of the wide and of the narrow column.
+    confirmations : int
+        Dates to confirm.
+    """
+
+    def height(size: float) -> float:
+        main = 3.6 + sum(
+            3.2 + _row_lines(rows, (0.5, 0.27, 0.23), size) + sum(text_lines(s, _MAIN_PT, size) for s in sentences)
+            for sentences, rows in blocks
+        )
+        main += _row_lines(stays, (0.33, 0.67), size) + sum(text_lines(s, _MAIN_PT, size) + 0.5 for s in main_text)
+        aside = 4.0 + 0.91 * sum(text_lines(s, _ASIDE_PT, 0.91 * size) + 0.2 for s in aside_text)
+        foot = 10.5 * size * _LINE + (24 + 19 * confirmations)
+        return max(main, aside) * size * _LINE + foot
+
+    return next((size for size in SIZES_PT if height(size) <= _PAGE_PT), SIZES_PT[-1])

@@ -1,0 +1,64 @@
+"""Everything that an output folder holds: each reader's document under its name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from roundplan.domain.decision import Contact
+from roundplan.domain.plan import Plan
+from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts import (
+    crew_page,
+    district_sheet,
+    district_workbook,
+    facility_sheet,
+    map_page,
+    report,
+    round_workbook,
+    supplies_workbook,
+    trainer_page,
+)
+from roundplan.handouts.codec import plan_to_json
+from roundplan.handouts.file_names import file_names
+from roundplan.handouts.plan_index import PlanIndex
+
+OWN_NAMES = frozenset(
+    {
+        "plan.json",
+        "inputs",
+        "report.html",
+        "round.xlsx",
+        "map.html",
+        "districts",
+        "facilities",
+        "trainers",
+        "crews",
+        "supplies.xlsx",
+    }
+)
+"""Names at the top of an output folder that the program writes."""
+
+
+def documents(
+    plan: Plan, training_round: TrainingRound, contacts: Sequence[Contact] = (), warnings: Sequence[str] = ()
+) -> Iterator[tuple[str, bytes]]:
+    """Yield each document's path within the folder and its content."""
+    yield "plan.json", plan_to_json(plan).encode()
+    yield "report.html", report.render(plan, training_round, warnings=warnings).encode()
+    yield "round.xlsx", round_workbook.render(plan, training_round)
+    yield "map.html", map_page.render(plan, training_round).encode()
+    yield "supplies.xlsx", supplies_workbook.render(plan, training_round)
+    yield from _people_documents(PlanIndex(plan, training_round), {contact.who: contact for contact in contacts})
+
+
+def _people_documents(index: PlanIndex, contacts: dict[str, Contact]) -> Iterator[tuple[str, bytes]]:
+    plan, training_round = index.plan, index.training_round
+    for code, name in file_names(dict.fromkeys(f.district for f in training_round.facilities)).items():
+        yield f"districts/{name}.html", district_sheet.render(plan, training_round, code, contacts=contacts).encode()
+        yield f"districts/{name}.xlsx", district_workbook.render(plan, training_round, code)
+    for code, name in file_names(f.code for f in training_round.facilities).items():
+        yield f"facilities/{name}.html", facility_sheet.render(plan, training_round, code, contacts=contacts).encode()
+    for code, name in file_names(index.trainers_used()).items():
+        yield f"trainers/{name}.html", trainer_page.render(plan, training_round, code, contacts=contacts).encode()
+    for code, name in file_names(index.crews_used()).items():
+        yield f"crews/{name}.html", crew_page.render(plan, training_round, code, contacts=contacts).encode()

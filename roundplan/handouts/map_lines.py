@@ -1,0 +1,114 @@
+"""Lines of the map: crews' trips and participants' journeys, as gentle bows between the sites passed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from roundplan.domain.plan import Drive, Trip
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.world import Point
+
+_STEPS = 10  # straight pieces of one bow
+_COLOURS = ("#1c3f6b", "#9a3b1b", "#2f6b3a", "#6a3d83", "#7a5c00", "#0f6f78", "#444444")
+_DASHES = ("", "11 6", "3 6", "15 5 3 5", "22 6", "7 4 3 4 3 4")
+
+
+@dataclass(frozen=True, slots=True)
+class LineStyle:
+    """How a crew's legs are drawn; colour and dashes differ together, so that either tells crews apart.
+
+    Attributes
+    ----------
+    dashes : str
+        Lengths of strokes and gaps in pixels; empty = unbroken.
+    place : int
+        Place of the crew in the list of crews, from 0.
+    """
+
+    colour: str
+    dashes: str
+    place: int
+
+    @property
+    def bow(self) -> float:
+        """How far lines bow out, as a share of their length."""
+        return 0.08 + 0.05 * (self.place % 4)
+
+    @property
+    def edge(self) -> str:
+        """Line style of the frame round a leg's number: unbroken as the line is, or not."""
+        return "dashed" if self.dashes else "solid"
+
+
+def crew_styles(crews: Sequence[str]) -> dict[str, LineStyle]:
+    """Return a style for each crew; 42 pairs of colour and dashes come before the first repeats."""
+    return {crew: LineStyle(_COLOURS[i % len(_COLOURS)], _DASHES[i % len(_DASHES)], i) for i, crew in enumerate(crews)}
+
+
+class Locator:
+    """Where sites lie on the map; longitudes run on past 180 degrees if the round lies on both sides of it."""
+
+    def __init__(self, index: PlanIndex) -> None:
+        sites = index.training_round.sites()
+        longitudes = [site.longitude for site in sites]
+        turn = bool(sites) and max(longitudes) - min(longitudes) > 180
+        self.points: dict[str, Point] = {
+            s.code: (s.longitude + 360 if turn and s.longitude < 0 else s.longitude, s.latitude) for s in sites
+        }
+
+    def path(self, drive: Drive, bow: float) -> list[Point]:
+        """Return the points of a drive's line, through the sites passed."""
+        stops = [self.points[code] for code in (drive.start, *drive.via, drive.end)]
+        hops = [_bow(a, b, bow) for a, b in pairwise(stops) if a != b]
+        return [point for number, hop in enumerate(hops) for point in (hop if number == 0 else hop[1:])]
+
+
+def _bow(start: Point, end: Point, bow: float) -> list[Point]:
+    """Return points on a curve from start to end that bows to the right of the way there."""
+    narrow = math.cos(math.radians((start[1] + end[1]) / 2))
+    east, north = (end[0] - start[0]) * narrow, end[1] - start[1]
+    points = []
+    for step in range(_STEPS + 1):
+        share = step / _STEPS
+        out = 4 * share * (1 - share) * bow
+        longitude = start[0] + share * (end[0] - start[0]) + out * north / narrow
+        points.append((round(longitude, 5), round(start[1] + share * (end[1] - start[1]) - out * east, 5)))
+    return points
+
+
+def label_point(path: Sequence[Point], turn: int) -> Point:
+    """Return where a line's number stands: near the middle, by turns before it, on it and after it."""
+    return path[len(path) // 2 + (-2, 0, 2)[turn % 3]]
+
+
+@dataclass(frozen=True, slots=True)
+class NumberedLeg:
+    """A leg with its number within the trip."""
+
+    number: int
+    trip: Trip
+    drive: Drive
+    path: list[Point]
+
+
+def numbered_legs(locator: Locator, trip: Trip, bow: float) -> Iterator[NumberedLeg]:
+    """Yield the legs of a trip that lead anywhere, numbered in the order driven."""
+    number = 0
+    for day in trip.days:
+        for leg in day.legs:
+            path = locator.path(leg.drive, bow)
+            if path:
+                number += 1
+                yield NumberedLeg(number, trip, leg.drive, path)
+
+
+def participant_drives(index: PlanIndex) -> Iterator[tuple[Drive, int]]:
+    """Yield participants' journeys to their venues with the number of people, homeward ones left out."""
+    for team in index.teams_in_order:
+        for outing in team.outings:
+            for drive in outing.drives:
+                if drive.end != outing.facility and drive.start == outing.facility:
+                    yield drive, len(outing.people)

@@ -1,0 +1,117 @@
+"""The pages' shared frame: one Jinja2 environment that escapes everything, one quiet style, no scripts."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from roundplan.domain.plan import Plan
+from roundplan.handouts import words
+from roundplan.handouts.plan_index import PlanIndex
+
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufeff]")
+
+
+FILTERS = ("capital", "count")
+"""Functions of ``words`` that templates call as filters."""
+
+Cell = str | Sequence[str]
+"""Text of a cell, or several lines of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table of words, drawn by the macro ``table`` of parts.html.j2.
+
+    Attributes
+    ----------
+    caption : str
+        What the table shows; read out and printed above it.
+    heads : tuple of str
+        Column headings.
+    rows : sequence of sequence of Cell
+        The first cell of a row is its heading.
+    numbers : frozenset of int
+        Columns set flush right with figures of equal width.
+    grid : bool
+        Stays a grid on narrow screens, in a box of its own that scrolls; otherwise rows restack there.
+    total : bool
+        The last row is a total.
+    """
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: Sequence[Sequence[Cell]]
+    numbers: frozenset[int] = frozenset()
+    grid: bool = False
+    total: bool = False
+
+
+def printable(value: Any) -> Any:
+    """Take control characters and marks that turn the reading direction out of text; leave the rest alone."""
+    if isinstance(value, str) and not isinstance(value, Markup):
+        return _UNPRINTABLE.sub("", value)
+    return value
+
+
+@cache
+def environment() -> Environment:
+    """Return the environment that all pages are made with; names from tables come out as text."""
+    made = Environment(
+        loader=PackageLoader("roundplan.handouts", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=printable,
+    )
+    for name in FILTERS:
+        made.filters[name] = getattr(words, name)
+    return made
+
+
+def render_page(template: str, **context: Any) -> str:
+    """Fill a template.
+
+    Parameters
+    ----------
+    template : str
+        File name under ``roundplan/handouts/templates``.
+    **context
+        What the template names; a name that is missing is an error.
+    """
+    return environment().get_template(template).render(**context)
+
+
+def draft_reasons(index: PlanIndex) -> Sequence[str]:
+    """Say why a plan is not yet to be acted upon; empty once it is announced and complete."""
+    said = []
+    if index.plan.status == "draft":
+        said.append("Nobody has been told yet: this plan has not been announced.")
+    if index.placeholders:
+        said.append(f"Names are still wanted for {words.count(index.placeholders, 'person')} of the staff lists.")
+    if index.provisional_seats:
+        seats = words.count(index.provisional_seats, "seat")
+        said.append(f"No roster has been seen for the dates of {seats}: provisional until it comes.")
+    return tuple(said)
+
+
+def frame(plan: Plan, title: str, version: int | None = None) -> dict[str, object]:
+    """Return what the base template names on every page.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan that the page is about.
+    title : str
+        Title of the page, without the round's name.
+    version : int or None
+        Version of the document's own last change; None = the plan's.
+    """
+    return {"title": title, "round_name": plan.round_name, "version": words.version_words(plan, version)}

@@ -1,0 +1,115 @@
+"""What the manager has to do by which date, and which settings are common practice only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
+
+from roundplan.domain.clock import clock_text
+from roundplan.domain.plan import Session
+from roundplan.domain.settings import SettingRow, setting_rows
+from roundplan.handouts.page import Cell, Table
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.words import capital, dates_words, duration, full_date, list_words, number
+from roundplan.supplies.orders import Assembly, OrderLine
+from roundplan.travel.calendar import WorkingCalendar
+
+CONFIRM_DAYS = 7
+"""Days before a session on which its seats are confirmed (common practice, no source)."""
+
+CALL_DAYS = 2
+"""Days before a session on which its people are called (common practice, no source)."""
+
+
+def to_do_table(
+    index: PlanIndex, calendar: WorkingCalendar, orders: tuple[OrderLine, ...], walls: tuple[Assembly, ...]
+) -> Table:
+    """Return letters, confirmations, calls, orders and walls by date; never on a rest day, then on the one before."""
+    tasks: dict[date, list[str]] = {}
+    for day, words in (*_session_tasks(index), *_order_tasks(index, orders), *_wall_tasks(walls)):
+        tasks.setdefault(_working(day, calendar), []).append(words)
+    rows: list[tuple[Cell, ...]] = [(full_date(day), tuple(tasks[day])) for day in sorted(tasks)]
+    return Table("What to do, at the latest on", ("Date", "Task"), rows)
+
+
+def _working(day: date, calendar: WorkingCalendar) -> date:
+    while calendar.is_rest_day(day):
+        day -= timedelta(days=1)
+    return day
+
+
+def _session_tasks(index: PlanIndex) -> Iterator[tuple[date, str]]:
+    for session in index.sessions_in_order:
+        first = session.dates[0]
+        name = f"{index.name(session.venue)}, {dates_words(session.dates)}"
+        yield first - timedelta(days=_notice(index, session)), f"Letters are out for {name}."
+        yield first - timedelta(days=CONFIRM_DAYS), f"Seats and standbys confirmed for {name}."
+        yield first - timedelta(days=CALL_DAYS), f"Call all facilities of {name}; recheck roads and stock."
+        yield first - timedelta(days=1), f"Cover and go or no-go heard from all facilities of {name}."
+
+
+def _notice(index: PlanIndex, session: Session) -> int:
+    """Return the days of notice that a session asks for: the longer where some of its people travel."""
+    teams = index.training_round.settings.teams
+    away = any(outing.drives for team in index.teams_of_session(session.code) for outing in team.outings)
+    return teams.notice_off_site if away else teams.notice_on_site
+
+
+def _order_tasks(index: PlanIndex, orders: tuple[OrderLine, ...]) -> Iterator[tuple[date, str]]:
+    by_date: dict[date, list[str]] = {}
+    for line in orders:
+        if line.packs and line.latest_order_date is not None:
+            by_date.setdefault(line.latest_order_date, []).append(index.name(line.item))
+    for day, names in by_date.items():
+        yield day, f"Order {list_words(names)}."
+
+
+def _wall_tasks(walls: tuple[Assembly, ...]) -> Iterator[tuple[date, str]]:
+    for row in walls:
+        if row.walls:
+            length = duration(row.minutes * 60)
+            yield row.date - timedelta(days=1), f"Walls for trip {row.trip} assembled: {row.walls}, {length} of work."
+
+
+def common_practice_table(index: PlanIndex) -> Table:
+    """Return the settings left at a default that rests on common practice, each marked so."""
+    settings = index.training_round.settings
+    rows = [
+        (capital(row.meaning), f"{value_words(row)} (common practice)")
+        for row in setting_rows()
+        if _is_common_practice(row) and getattr(getattr(settings, row.section), row.key) == row.default
+    ]
+    return Table("Defaults in force that have no published source", ("Setting", "Value in force"), rows)
+
+
+def _is_common_practice(row: SettingRow) -> bool:
+    return "common practice" in row.source or row.source.startswith("CP")
+
+
+def value_words(row: SettingRow) -> str:
+    """Write a setting's default with its unit."""
+    unit = "" if row.unit in ("yes/no", "roles", "time", "MO–SU") else f" {row.unit}"
+    if row.unit == "share":
+        unit = " of one"
+    elif row.default == 1 and not isinstance(row.default, bool):
+        unit = {" people": " person"}.get(unit, unit.removesuffix("s"))
+    return _value(row.default, clock=row.unit == "time") + unit
+
+
+def _value(value: object, *, clock: bool = False) -> str:
+    if value is None:
+        return "as the rule says"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return clock_text(int(value)) if clock else number(value, 2)
+    if isinstance(value, Mapping):
+        return list_words(f"{key} {_value(entry)}" for key, entry in value.items())
+    if isinstance(value, frozenset):
+        return list_words(_WEEKDAYS[day] for day in sorted(value) if isinstance(day, int))
+    if isinstance(value, tuple):
+        return list_words(_value(entry) for entry in value) if value else "none"
+    return str(value)
+
+
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")

@@ -1,0 +1,122 @@
+"""What the report says of people: coverage by district and role, who is not trained, who stays as cover."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from roundplan.domain.plan import CoverKind, Reason
+from roundplan.domain.role import Include, Role
+from roundplan.domain.rules import RULE_SENTENCES
+from roundplan.handouts.facility_cover import cover_rows
+from roundplan.handouts.page import Cell, Table
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.words import capital, count
+
+
+def coverage_table(index: PlanIndex) -> Table:
+    """Return facilities, teams and people trained by district and by role, with a total."""
+    r = index.training_round
+    districts = list(dict.fromkeys(f.district for f in r.facilities))
+    reached: dict[str, set[str]] = defaultdict(set)
+    teams: Counter[str] = Counter()
+    seats: Counter[tuple[str, Role]] = Counter()
+    for team in index.plan.teams:
+        home = r.facility(team.facility)
+        reached[home.district].add(home.code)
+        teams[home.district] += 1
+        for seat in team.seats:
+            seats[r.facility(index.home(seat.person)).district, seat.role] += 1
+    written: list[tuple[str, ...]] = []
+    for district in (*districts, None):
+        within = districts if district is None else [district]
+        wanting = sum(f.district in within and f.teams_wanted > 0 for f in r.facilities)
+        found = sum(len(reached[name]) for name in within)
+        by_role = [sum(seats[name, role] for name in within) for role in Role]
+        figures = [sum(teams[name] for name in within), *by_role, sum(by_role)]
+        written.append((district or "All districts", f"{found} of {wanting}", *map(str, figures)))
+    heads = ("District", "Facilities reached", "Teams", *(capital(role.value) for role in Role), "Seats in all")
+    numbers = frozenset(range(1, len(heads)))
+    return Table("Facilities, teams and seats by district", heads, written, numbers=numbers, grid=True, total=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """How many of those who could be trained are."""
+
+    trained: int
+    staff: int
+    provisional: int
+
+    @property
+    def words(self) -> str:
+        """The same as a sentence."""
+        said = f"{capital(count(self.trained, 'person'))} of {self.staff} on the staff lists would be trained"
+        return f"{said}; {count(self.provisional, 'seat')} provisional." if self.provisional else f"{said}."
+
+
+def coverage(index: PlanIndex) -> Coverage:
+    """Count people seated, people on the staff lists and provisional seats."""
+    seated = {seat.person for team in index.plan.teams for seat in team.seats}
+    return Coverage(len(seated), len(index.training_round.people), index.provisional_seats)
+
+
+def not_trained_table(index: PlanIndex) -> Table:
+    """Return facilities without a team, further teams wanted and ``must`` people left out, with the first reason."""
+    rows = list(_missing_teams(index)) + list(_missing_people(index))
+    return Table("Who is not trained, and the first reason found", ("Who", "What", "Reason", "Rule"), rows)
+
+
+def _missing_teams(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
+    made = Counter(team.facility for team in index.plan.teams)
+    for facility in index.training_round.facilities:
+        for number in range(made[facility.code] + 1, facility.teams_wanted + 1):
+            reasons = [r for r in index.plan.reasons if r.who == facility.code and (r.team_number or 1) == number]
+            what = "no team" if number == 1 else f"no team {number}"
+            if number > 1 and not made[facility.code] and not reasons:
+                continue
+            yield (facility.name, what, *_reason_words(reasons))
+
+
+def _missing_people(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
+    seated = {seat.person for team in index.plan.teams for seat in team.seats}
+    for person in index.training_round.people:
+        reasons = [reason for reason in index.plan.reasons if reason.who == person.code]
+        if person.code not in seated and (reasons or person.include is Include.MUST):
+            what = "named as a must, not seated" if person.include is Include.MUST else "not seated"
+            yield ((person.name, index.name(person.facility)), what, *_reason_words(reasons))
+
+
+def _reason_words(reasons: list[Reason]) -> tuple[str, str]:
+    if not reasons:
+        return "no reason was worked out", ""
+    rule = reasons[0].rule
+    return capital(reasons[0].words), RULE_SENTENCES[rule] if rule is not None else ""
+
+
+@dataclass(frozen=True, slots=True)
+class FacilityCover:
+    """Cover of one facility, shift by shift."""
+
+    name: str
+    lines: tuple[tuple[str, str, str], ...]
+
+
+def facility_covers(index: PlanIndex) -> tuple[FacilityCover, ...]:
+    """Return for each facility with named cover: shift, why if not the plain kind, and who stays."""
+    named = {cover.facility for cover in index.plan.cover}
+    found = []
+    for facility in index.training_round.facilities:
+        if facility.code in named:
+            lines = []
+            for shift, people in cover_rows(index, facility.code):
+                when, why = (shift, "") if isinstance(shift, str) else (shift[0], shift[1])
+                lines.append((when, why, str(people)))
+            found.append(FacilityCover(facility.name, tuple(lines)))
+    return tuple(found)
+
+
+def shifts_covered(index: PlanIndex) -> int:
+    """Return the facility-shifts for which the plan names cover of the facility's own."""
+    return len({(c.facility, c.date, c.shift) for c in index.plan.cover if c.kind is CoverKind.OWN})

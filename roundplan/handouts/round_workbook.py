@@ -1,0 +1,114 @@
+"""round.xlsx: the whole plan as sheets, for the programme manager."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import pandas as pd
+from openpyxl import Workbook
+from openpyxl.styles import Font
+
+from roundplan.domain.plan import Plan
+from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.frames import plan_frames
+from roundplan.handouts.page import Table, draft_reasons
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.report_dates import common_practice_table, to_do_table
+from roundplan.handouts.words import version_words
+from roundplan.handouts.xlsx import WRAPPED, put, save_bytes, write_table
+from roundplan.supplies.orders import assembly, order_lines
+from roundplan.travel.calendar import WorkingCalendar
+
+SHEETS = {
+    "sessions": "Sessions",
+    "seats": "Seats",
+    "slots": "Slots",
+    "cover": "Cover",
+    "legs": "Legs",
+    "journeys": "Participants' journeys",
+    "trainer_days": "Trainers' days",
+    "supplies": "Supplies",
+    "costs": "Costs",
+    "tiers": "Tiers",
+    "left_out": "Left out",
+}
+"""Sheet by frame, in the order of the workbook; to-do dates and defaults in force follow."""
+
+_FORMATS = {
+    "km": "#,##0.0",
+    "factor": "0.00",
+    "gap": "0.0%",
+    "quantity": "#,##0.##",
+    "wheel minutes": "#,##0",
+    "break minutes": "#,##0",
+}
+
+
+def render(plan: Plan, training_round: TrainingRound) -> bytes:
+    """Return the workbook; the same plan gives the same bytes."""
+    index = PlanIndex(plan, training_round)
+    frames = plan_frames(plan, training_round)
+    workbook = Workbook()
+    workbook.remove(workbook.worksheets[0])
+    _cover_sheet(workbook, index)
+    digits = training_round.settings.round.currency_digits
+    money = "#,##0" + ("." + "0" * digits if digits else "")
+    for name, title in SHEETS.items():
+        frame = frames[name]
+        heads = [column.replace("_", " ") for column in frame.columns]
+        formats = {**_FORMATS, "price": money, "amount": money}
+        last = write_table(workbook.create_sheet(title), heads, frame_rows(frame), number_formats=formats)
+        if name == "costs" and len(frame):
+            _total(workbook[title], heads.index("amount") + 1, last, money)
+    orders, walls = order_lines(plan, training_round), assembly(plan, training_round)
+    to_do = to_do_table(index, WorkingCalendar(training_round), orders, walls)
+    _words_sheet(workbook, "To-do dates", to_do)
+    _words_sheet(workbook, "Defaults in force", common_practice_table(index))
+    return save_bytes(workbook)
+
+
+def frame_rows(frame: pd.DataFrame) -> Iterator[Sequence[Any]]:
+    """Yield a frame's rows with plain values: dates as dates, whole numbers whole, missing as None."""
+    for row in frame.astype(object).itertuples(index=False, name=None):
+        yield [_plain(value) for value in row]
+
+
+def _plain(value: Any) -> Any:
+    if value is None or value is pd.NaT or (isinstance(value, float) and value != value):
+        return None
+    if isinstance(value, pd.Timestamp):
+        return value.date()
+    if isinstance(value, float) and value.is_integer():
+        return int(value)
+    return value.item() if hasattr(value, "item") else value
+
+
+def _cover_sheet(workbook: Workbook, index: PlanIndex) -> None:
+    sheet = workbook.create_sheet("About")
+    lines: list[tuple[str, Any]] = [
+        ("Round", index.plan.round_name),
+        ("Version", version_words(index.plan)),
+        ("Times", f"local, {index.training_round.settings.round.time_zone}"),
+        ("Money", f"in {index.training_round.settings.round.currency}"),
+        ("Search", f"seed {index.plan.search.seed}, {index.plan.search.mode}, {index.plan.search.stopped}"),
+        ("Made from", index.plan.fingerprint),
+        *(("Draft", reason) for reason in draft_reasons(index)),
+    ]
+    for number, (head, value) in enumerate(lines, 1):
+        put(sheet.cell(number, 1), head).font = Font(bold=True)
+        put(sheet.cell(number, 2), value).alignment = WRAPPED
+    sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 14, 90
+
+
+def _total(sheet: Any, column: int, last_row: int, money: str) -> None:
+    """Write the sum of the column as a formula, under a blank row that keeps it out of the filter."""
+    letter = sheet.cell(1, column).column_letter
+    put(sheet.cell(last_row + 2, 1), "Total").font = Font(bold=True)
+    cell = sheet.cell(last_row + 2, column, f"=SUM({letter}2:{letter}{last_row})")
+    cell.font, cell.number_format = Font(bold=True), money
+
+
+def _words_sheet(workbook: Workbook, title: str, table: Table) -> None:
+    rows = [[cell if isinstance(cell, str) else "\n".join(cell) for cell in row] for row in table.rows]
+    write_table(workbook.create_sheet(title), table.heads, rows)

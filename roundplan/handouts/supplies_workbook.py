@@ -1,0 +1,100 @@
+"""supplies.xlsx: for the store: what each trip takes, what to order by when, walls to assemble, labels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from openpyxl import Workbook
+from openpyxl.styles import Alignment, Border, Font, Side
+from openpyxl.worksheet.worksheet import Worksheet
+
+from roundplan.domain.plan import Plan
+from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.words import span_words, version_words
+from roundplan.handouts.xlsx import put, save_bytes, write_table
+from roundplan.supplies.orders import assembly, order_lines
+
+TRAINING_ONLY = "TRAINING ONLY – NOT FOR PATIENTS"
+"""The marking that every kit and every bag carries."""
+
+_LABELS_ACROSS = 2
+
+
+def render(plan: Plan, training_round: TrainingRound) -> bytes:
+    """Return the workbook; the same plan gives the same bytes."""
+    index = PlanIndex(plan, training_round)
+    workbook = Workbook()
+    workbook.remove(workbook.worksheets[0])
+    heads = ("trip", "crew", "on date", "at", "item", "name", "quantity", "unit", "latex", "picked", "came back")
+    write_table(workbook.create_sheet("Pick list"), heads, _picks(index), number_formats={"quantity": "#,##0.##"})
+    _orders(workbook.create_sheet("Order list"), index)
+    wall_heads = ("trip", "crew", "before", "walls", "minutes of work")
+    write_table(workbook.create_sheet("Walls to assemble"), wall_heads, _walls(index))
+    _labels(workbook.create_sheet("Labels"), index)
+    for sheet in workbook.worksheets:
+        if sheet.oddHeader is not None:
+            sheet.oddHeader.center.text = _header_text(f"{plan.round_name}, {version_words(plan)}")
+    return save_bytes(workbook)
+
+
+def _picks(index: PlanIndex) -> Iterator[list[Any]]:
+    for crew in index.crews_used():
+        for trip in index.trips_of(crew):
+            for load in sorted(trip.loads, key=lambda load: (load.date, load.place, load.item)):
+                item = index.training_round.item(load.item)
+                latex = "contains latex" if item.latex else None
+                yield [trip.code, crew, load.date, index.name(load.place), load.item, item.name, load.quantity,
+                       item.unit, latex, None, None]  # fmt: skip
+
+
+def _orders(sheet: Worksheet, index: PlanIndex) -> None:
+    settings = index.training_round.settings.round
+    money = "#,##0" + ("." + "0" * settings.currency_digits if settings.currency_digits else "")
+    cost = f"cost in {settings.currency}"
+    heads = ("item", "name", "unit", "needed", "spare", "in stock", "due", "short", "packs to order", "units a pack",
+             "supplier", "order at the latest on", "needed by", cost, "remark")  # fmt: skip
+    rows = []
+    for line in order_lines(index.plan, index.training_round):
+        item = index.training_round.item(line.item)
+        amount = line.amount / 10**settings.currency_digits
+        remark = "cannot arrive in time: find another source" if line.too_late else None
+        rows.append([line.item, item.name, item.unit, line.need, line.spare, line.in_stock, line.due, line.short,
+                     line.packs, line.pack_size, line.supplier, line.latest_order_date, line.needed_by, amount,
+                     remark])  # fmt: skip
+    write_table(sheet, heads, rows, number_formats={cost: money})
+
+
+def _walls(index: PlanIndex) -> Iterator[list[Any]]:
+    crews = {trip.code: trip.crew for trip in index.plan.trips}
+    for row in assembly(index.plan, index.training_round):
+        yield [row.trip, crews[row.trip], row.date, row.walls, row.minutes]
+
+
+def _labels(sheet: Worksheet, index: PlanIndex) -> None:
+    """Lay labels out two across, each with the marking, the trip and how many there are of them."""
+    edge = Border(*(Side(style="dashed", color="FF888888"),) * 4)
+    for number, text in enumerate(_label_texts(index)):
+        row, column = divmod(number, _LABELS_ACROSS)
+        cell = put(sheet.cell(row + 1, column + 1), text)
+        cell.alignment = Alignment(wrap_text=True, vertical="center", horizontal="center")
+        cell.font, cell.border = Font(size=13, bold=True), edge
+        sheet.row_dimensions[row + 1].height = 92
+    for letter in "AB":
+        sheet.column_dimensions[letter].width = 46
+    sheet.page_setup.paperSize = 9  # A4
+
+
+def _label_texts(index: PlanIndex) -> Iterator[str]:
+    for crew in index.crews_used():
+        for trip in index.trips_of(crew):
+            span = span_words(trip.days[0].date, trip.days[-1].date)
+            for box in range(1, trip.box_models + 1):
+                yield f"{TRAINING_ONLY}\nCrew {crew}, trip {trip.code}\nBox model {box} of {trip.box_models}\n{span}"
+            yield f"{TRAINING_ONLY}\nCrew {crew}, trip {trip.code}\nConsumables – count out and in\n{span}"
+
+
+def _header_text(text: str) -> str:
+    """Return text for a printed heading, where ``&`` starts a command; the file format takes up to 255 characters."""
+    return text.replace("&", "&&")[:200]

@@ -1,0 +1,183 @@
+"""The six tiers as expressions of the model."""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+from math import ceil, lcm
+
+from roundplan.domain.clock import MINUTE
+from roundplan.domain.crew import Crew
+from roundplan.domain.role import Include
+from roundplan.domain.rules import Aim
+from roundplan.domain.supply import Item, ItemKind
+from roundplan.solver.attendance import lodging_price
+from roundplan.solver.choices import Choices, Linear
+from roundplan.solver.facts import ONE_DAY
+from roundplan.solver.limits.kit import fraction, needs
+from roundplan.solver.limits.people import seated
+
+
+def aim_expressions(choices: Choices) -> dict[Aim, Linear]:
+    """Return each tier's measure; burden in seconds, cost in minor units without contingency."""
+    return coverage_expressions(choices) | {
+        Aim.REALISM: _realism(choices),
+        Aim.BURDEN: _burden(choices),
+        Aim.COST: _cost(choices),
+    }
+
+
+def coverage_expressions(choices: Choices) -> dict[Aim, Linear]:
+    """Return the measures of the first three tiers."""
+    facts = choices.facts
+    firsts: Linear = 0
+    further: Linear = 0
+    for facility in facts.round.facilities:
+        if facility.code not in choices.first_team:
+            continue
+        firsts += facts.round.weight(facility) * choices.first_team[facility.code]
+        for number, var in enumerate(choices.later_teams[facility.code], start=2):
+            further += facts.round.team_points(facility, number) * var
+    return {
+        Aim.FIRST_TEAMS: firsts,
+        Aim.MUST_PEOPLE: _must(choices),
+        Aim.FURTHER_TEAMS: further,
+    }
+
+
+def _must(choices: Choices) -> Linear:
+    total: Linear = 0
+    for person in choices.facts.round.people:
+        seats = seated(choices, person.code) if person.include is Include.MUST else []
+        if not seats:
+            continue
+        if person.second_seat:
+            named = choices.flag(f"must[{person.code}]")
+            choices.model.add(named <= sum(seats))
+            total += named
+        else:
+            total += sum(seats)
+    return total
+
+
+def _realism(choices: Choices) -> Linear:
+    facts = choices.facts
+    total: Linear = 0
+    for sending in choices.sendings:
+        total += 4 * (len(facts.round.facility(sending.facility).usual_team) * sending.teams - sending.people)
+    for seats in choices.guest_seats.values():
+        total += (2 - 4) * sum(seats)
+    tables = [*choices.seat.items(), *choices.guest.items(), *choices.site_seat.items()]
+    total += sum(var for key, var in tables if facts.round.person(key[0]).roles[0] is not key[2])
+    total += sum(day.pairs for day in choices.station_days.values())
+    for venue, first in choices.visitors:
+        total += 2 * _alone(choices, venue, first)
+    return total
+
+
+def _alone(choices: Choices, venue: str, first: date) -> Linear:
+    """Return whether the only team from a first date has no other team beside it on any of its dates."""
+    facts, model = choices.facts, choices.model
+    reach = facts.settings.session.days_per_team
+    near = [first + k * ONE_DAY for k in range(1 - reach, reach)]
+    beside = sum(s.teams for x in near for s in choices.visitors.get((venue, x), ()))
+    here = sum(s.teams for s in choices.visitors[venue, first])
+    somebody = choices.flag(f"somebody[{venue},{first}]")
+    for sending in choices.visitors[venue, first]:
+        model.add_implication(sending.used, somebody)
+    model.add(here >= somebody)
+    alone = choices.flag(f"alone[{venue},{first}]")
+    model.add(beside + alone >= 2 * somebody)
+    return alone
+
+
+def _burden(choices: Choices) -> Linear:
+    total: Linear = 0
+    for sending in choices.sendings:
+        mode = sending.mode
+        total += sending.people * _seconds(mode.dates_away, mode.travel_seconds, mode.rest_days)
+    for guesting in choices.guestings:
+        mode = guesting.mode
+        total += guesting.count * _seconds(mode.dates_away, mode.travel_seconds, mode.rest_days)
+    for (code, shift), away in choices.away.items():
+        person = choices.facts.round.person(code)
+        off_duty = person.works_days is not None and shift[0].weekday() not in person.works_days
+        if shift[1].value == "day" and off_duty and not choices.facts.calendar.is_rest_day(shift[0]):
+            total += 960 * MINUTE * away
+    return total + 960 * MINUTE * sum(choices.thin.values())
+
+
+def _seconds(dates_away: int, travel: int, rest_days: int) -> int:
+    return 480 * MINUTE * dates_away + travel + 960 * MINUTE * rest_days
+
+
+def _cost(choices: Choices) -> Linear:
+    total: Linear = sum(_crew_cost(choices, crew) for crew in choices.crews)
+    facts, prices = choices.facts, choices.facts.settings.prices
+    days, attended = facts.settings.session.days, facts.settings.session.days_per_team
+    meals = prices.price("lunch") * attended + prices.price("printing")
+    for sending in choices.sendings:
+        total += sending.people * (sending.mode.price + meals)
+    for guesting in choices.guestings:
+        total += guesting.count * (guesting.mode.price + meals)
+    for (code, _, day), aboard in choices.aboard.items():
+        trainer = facts.round.trainer(code)
+        fee = trainer.day_price if trainer.day_price is not None else prices.price("trainer_day")
+        total += fee * aboard
+    for (_, _, _, site), night in choices.nights_away.items():
+        total += (prices.price("trainer_night") + lodging_price(facts.round, site)) * night
+    for (venue, _), session in choices.session.items():
+        own = facts.round.site(venue).day_price
+        total += days * (own if own is not None else prices.price("venue_day")) * session
+    return total + sum(_purchase(choices, item) for item in facts.round.items)
+
+
+def _crew_cost(choices: Choices, crew: Crew) -> Linear:
+    facts, prices = choices.facts, choices.facts.settings.prices
+    total: Linear = 0
+    for day in facts.dates:
+        for choice in choices.arcs_on(crew.code, day):
+            if choice.arc.is_leg:
+                total += round(choice.arc.km * crew.price_per_km) * choice.used
+        total += (crew.price_per_day + crew.drivers * prices.price("driver_day")) * choices.out(crew, day)
+        for (code, x, site), night in choices.night.items():
+            if code == crew.code and x == day and site != crew.base:
+                price = prices.price("driver_night") + lodging_price(facts.round, site)
+                total += crew.drivers * price * night
+        total += prices.price("lunch") * _fed(choices, crew, day)
+    return total
+
+
+def _fed(choices: Choices, crew: Crew, day: date) -> Linear:
+    """Return the trainers and drivers who lunch at a session of the date."""
+    held = choices.teaching[crew.code, day]
+    if not held or not choices.facts.settings.prices.price("lunch"):
+        return 0
+    fed = choices.count(len(choices.facts.round.trainers) + crew.drivers, f"fed[{crew.code},{day}]")
+    aboard = choices.aboard_count(crew.code, day)
+    for _, _, hold in held:
+        choices.model.add(fed >= aboard + crew.drivers).only_enforce_if(hold)
+    return fed
+
+
+def _purchase(choices: Choices, item: Item) -> Linear:
+    """Return the price of the packs of an item that must be bought; rounding up each trip's units is left out."""
+    facts = choices.facts
+    if not item.pack_price or item.kind is not ItemKind.CONSUMABLE:
+        return 0
+    stocked = sum((fraction(s.quantity) for s in facts.round.stock if s.item == item.code), Fraction(0))
+    at_hand = stocked - fraction(item.spare)
+    expression, divisor = needs(choices, item)
+    most = ceil(fraction(item.quantity) * 5000 / fraction(item.pack_size)) + ceil(fraction(item.spare)) + 10
+    packs = choices.count(most, f"packs[{item.code}]")
+    size = fraction(item.pack_size)
+    scale = lcm(divisor, size.denominator, at_hand.denominator)
+    choices.model.add(int(scale * size) * packs + int(scale * at_hand) >= scale // divisor * expression)
+    return item.pack_price * packs
+
+
+def cost_limit(choices: Choices, cost: Linear, cap: int) -> None:
+    """Keep the cost, contingency included, within a cap (minor units)."""
+    percent = fraction(choices.facts.settings.prices.contingency_percent)
+    scale = 100 * percent.denominator
+    choices.model.add(cost * int(scale + percent * percent.denominator) <= cap * scale)

@@ -1,0 +1,35 @@
+"""Trainers aboard a trip, and where each joins and leaves it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from roundplan.domain.crew import Crew
+from roundplan.domain.plan import Aboard
+from roundplan.solver.facts import ONE_DAY, Facts
+from roundplan.solver.outline import CrewDayOutline
+
+
+def aboard_by_date(days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> dict[date, tuple[Aboard, ...]]:
+    """Return who is aboard on each date of a trip; each stretch of dates begins and ends at a place."""
+    return {day.date: tuple(_entry(code, day, days, crew, facts) for code in sorted(day.aboard)) for day in days}
+
+
+def _entry(trainer: str, day: CrewDayOutline, days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> Aboard:
+    with_crew = {d.date for d in days if trainer in d.aboard}
+    place = _meeting_point(trainer, day, days, crew, facts)
+    return Aboard(
+        trainer=trainer,
+        joins_at=place if day.date - ONE_DAY not in with_crew else None,
+        leaves_at=place if day.date + ONE_DAY not in with_crew else None,
+    )
+
+
+def _meeting_point(trainer: str, day: CrewDayOutline, days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> str:
+    """Return where the trainer lives if the crew is near it that morning, teaching or that evening; else the base."""
+    before = next((d.night for d in days if d.date == day.date - ONE_DAY), crew.base)
+    venue = (day.session[0],) if day.session else ()
+    lives_at = facts.round.trainer(trainer).lives_at
+    passed = (before, *venue, day.night)
+    return lives_at if any(facts.near_sites(lives_at, site) for site in passed) else crew.base

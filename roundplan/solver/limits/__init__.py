@@ -1,0 +1,79 @@
+"""The hard rules as constraints, one function each, called in one order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from roundplan.solver.choices import Choices, Scope
+from roundplan.solver.limits import cover, kit, locks, people, roads, sessions, trainers
+
+LIMITS: tuple[Callable[[Choices], None], ...] = (
+    cover.make_flags,
+    sessions.venue_sessions,
+    sessions.teaching_day,
+    sessions.teams_need_session,
+    sessions.station_days,
+    sessions.room_limits,
+    sessions.people_arrive_and_leave,
+    people.seats_filled,
+    people.seats_at_home,
+    people.guests_fit,
+    people.once_only,
+    people.must_and_teams,
+    people.district_floor,
+    cover.away_and_touched,
+    people.travel_dates_free,
+    cover.cover_kept,
+    cover.cover_on_site,
+    cover.cover_referral,
+    cover.cover_run,
+    cover.thin_services,
+    roads.unbroken_path,
+    roads.wheel_hours,
+    roads.clock_of_the_day,
+    roads.weekends,
+    roads.beds,
+    roads.vehicle_seats,
+    trainers.one_crew_at_a_time,
+    trainers.leads_held,
+    trainers.languages_spoken,
+    trainers.join_and_leave,
+    trainers.nights_and_days_in_a_row,
+    kit.count_sessions,
+    kit.vehicle_load,
+    kit.stock_suffices,
+    locks.locks,
+)
+
+
+OUTER_LIMITS = frozenset(
+    {
+        cover.make_flags,
+        sessions.venue_sessions,
+        sessions.teams_need_session,
+        sessions.station_days,
+        people.seats_filled,
+        people.seats_at_home,
+        people.guests_fit,
+        people.once_only,
+        people.must_and_teams,
+        people.district_floor,
+        cover.away_and_touched,
+        cover.cover_kept,
+        cover.cover_on_site,
+        roads.unbroken_path,
+        roads.wheel_hours,
+        trainers.one_crew_at_a_time,
+        trainers.leads_held,
+        trainers.languages_spoken,
+        locks.locks,
+    }
+)
+"""The limits of the relaxation; any subset gives a valid bound."""
+
+
+def add_limits(choices: Choices) -> None:
+    """Add every hard rule that is in force, or those of the relaxation."""
+    for limit in LIMITS:
+        if choices.scope is Scope.WHOLE or limit in OUTER_LIMITS:
+            limit(choices)

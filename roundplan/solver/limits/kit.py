@@ -1,0 +1,182 @@
+"""Loads of vehicles and supplies that stock and orders can cover."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from math import ceil, lcm
+
+from roundplan.domain.crew import Crew
+from roundplan.domain.rules import Rule
+from roundplan.domain.supply import Item, ItemKind, Per
+from roundplan.solver.choices import Choices, Linear
+from roundplan.solver.limits.sessions import stations_most
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """What a session uses, as expressions of the model."""
+
+    stations: Linear
+    simulations: Linear
+    walls: Linear
+    participants: Linear
+    held: Linear
+
+
+def fraction(value: float) -> Fraction:
+    """Return the decimal that was entered, exactly."""
+    return Fraction(str(value))
+
+
+def session_counts(choices: Choices, venue: str, start: date) -> Counts:
+    """Return stations, simulations (demonstrations included), walls and participants of a session."""
+    facts, session = choices.facts, choices.facts.settings.session
+    stations = sum(v for (_, code, s), v in choices.stations.items() if (code, s) == (venue, start))
+    held = choices.session[venue, start]
+    slack = session.days - session.days_per_team
+    sendings = [s for x in facts.session_dates(start)[: slack + 1] for s in choices.visitors[venue, x]]
+    if slack:
+        sendings = [s for s in sendings if start in facts.starts_of(venue, s.first)]
+    demos = session.demonstrations * session.days
+    sims = sum(s.teams for s in sendings) * session.simulations_per_team + demos * stations
+    walls = choices.count(8 * stations_most(choices, venue), f"walls[{venue},{start}]")
+    choices.model.add(2 * walls >= sims)
+    lent = [
+        var for (_, code, x, _), v in choices.guest_seats.items()
+        if code == venue and start in facts.starts_of(venue, x) for var in v
+    ]  # fmt: skip
+    return Counts(stations, sims, walls, sum(s.people for s in sendings) + sum(lent), held)
+
+
+def per_session(item: Item, counts: Counts) -> Linear:
+    """Return how many times an item's quantity a session uses."""
+    return {
+        Per.STATION: counts.stations,
+        Per.SESSION: counts.held,
+        Per.SIMULATION: counts.simulations,
+        Per.WALL: counts.walls,
+        Per.PARTICIPANT: counts.participants,
+    }.get(item.per, 0)
+
+
+def vehicle_load(choices: Choices) -> None:
+    """People, luggage, kit and consumables stay within payload and space until the crew is back at its base."""
+    facts = choices.facts
+    if not facts.on(Rule.VEHICLE_LOAD):
+        return
+    for crew in choices.crews:
+        travel = facts.settings.travel
+        payload = int(fraction(crew.payload_kg) * (1 - fraction(travel.payload_reserve)) * 1000)
+        person = ceil(fraction(travel.person_kg + travel.luggage_kg) * 1000)
+        _carry(choices, crew, {i.code: fraction(i.unit_weight_kg) * 1000 for i in facts.round.items}, payload, person)
+        if crew.space_l is not None:
+            space = int(fraction(crew.space_l) * 1000)
+            _carry(choices, crew, {i.code: fraction(i.unit_volume_l) * 1000 for i in facts.round.items}, space, 0)
+
+
+def _carry(choices: Choices, crew: Crew, units: dict[str, Fraction], limit: int, person: int) -> None:
+    """State that what is on board on each date (consumables of the rest of the trip included) stays within a limit."""
+    facts, model = choices.facts, choices.model
+    items = facts.round.items
+    base = sum(ceil(_quantity(i) * units[i.code]) for i in items if i.per in (Per.CREW, Per.TRIP))
+    base += sum(ceil(units[i.code]) for i in items if i.kind is ItemKind.CONSUMABLE)  # rounding up, once an item a trip
+    models = choices.count(crew.box_models, f"models[{crew.code}]")
+    for (code, _, _), stations in choices.stations.items():
+        if code == crew.code:
+            model.add(models >= stations)
+    per_station = sum(
+        ceil(_quantity(i) * units[i.code]) for i in items if i.per is Per.STATION and i.kind is ItemKind.REUSABLE
+    )
+    reusable = base + per_station * models
+    people = person * crew.drivers
+    rest: Linear = 0
+    for day in reversed(facts.dates):
+        use = choices.count(10**8, f"use[{crew.code},{day},{limit}]")
+        for venue, start, hold in choices.teaching[crew.code, day]:
+            if start == day:
+                model.add(use >= _session_use(choices, venue, start, units)).only_enforce_if(hold)
+        load = choices.count(10**9, f"load[{crew.code},{day},{limit}]")
+        model.add(load >= use)
+        model.add(load >= use + rest).only_enforce_if(~choices.at_base(crew, day))
+        aboard = choices.aboard_count(crew.code, day)
+        out = choices.out(crew, day)
+        model.add(load + reusable + people + person * aboard <= limit + 10**9 * (1 - out))
+        rest = load
+
+
+def _quantity(item: Item) -> Fraction:
+    """Return the quantity with the wastage of a consumable."""
+    quantity = fraction(item.quantity)
+    return quantity / (1 - fraction(item.wastage_percent) / 100) if item.kind is ItemKind.CONSUMABLE else quantity
+
+
+def _session_use(choices: Choices, venue: str, start: date, units: dict[str, Fraction]) -> Linear:
+    counts = choices.counts[venue, start]
+    total: Linear = 0
+    for item in choices.facts.round.items:
+        if (item.kind is ItemKind.CONSUMABLE and units[item.code]) or (item.kind is ItemKind.REUSABLE and item.per not in (Per.CREW, Per.TRIP, Per.STATION)):
+            total += ceil(_quantity(item) * units[item.code]) * per_session(item, counts)
+    return total
+
+
+def needs(choices: Choices, item: Item, until: date | None = None) -> tuple[Linear, int]:
+    """Return the units of a consumable used by sessions that start up to a date, as (expression, its divisor)."""
+    share = _quantity(item)
+    total: Linear = 0
+    for (_, start), counts in choices.counts.items():
+        if until is None or start <= until:
+            total += per_session(item, counts)
+    if item.per is Per.TRIP:
+        total += sum(choices.trips(crew) for crew in choices.crews)
+    if item.per is Per.CREW:
+        total += sum(crew_used(choices, crew) for crew in choices.crews)
+    return share.numerator * total, share.denominator
+
+
+def crew_used(choices: Choices, crew: Crew) -> Linear:
+    """Return whether a crew goes out at all."""
+    if crew.code not in choices.crew_out:
+        used = choices.flag(f"crew_out[{crew.code}]")
+        for day in choices.facts.dates:
+            choices.model.add(used >= choices.out(crew, day))
+        choices.crew_out[crew.code] = used
+    return choices.crew_out[crew.code]
+
+
+def stock_suffices(choices: Choices) -> None:
+    """What cannot be bought in time is in stock or delivered by then; loads are drawn at crews' bases."""
+    facts = choices.facts
+    if not facts.on(Rule.KIT_ENOUGH):
+        return
+    for item in facts.round.items:
+        if item.kind is not ItemKind.CONSUMABLE:
+            continue
+        for day in facts.dates:
+            if _can_be_bought(choices, item, day):
+                break
+            stocked = sum(
+                (fraction(s.quantity) for s in facts.round.stock if s.item == item.code and _there(choices, s.place)
+                 and (s.due is None or s.due < day)), Fraction(0),
+            )  # fmt: skip
+            expression, divisor = needs(choices, item, day)
+            scale = lcm(divisor, stocked.denominator)
+            choices.model.add(scale // divisor * expression <= int(stocked * scale))
+
+
+def _there(choices: Choices, place: str) -> bool:
+    return any(choices.facts.near_sites(place, crew.base) for crew in choices.crews)
+
+
+def _can_be_bought(choices: Choices, item: Item, day: date) -> bool:
+    facts = choices.facts
+    if item.pack_price is None or item.lead_days is None:
+        return False
+    ordered = facts.settings.round.plan_date or facts.settings.round.first_day
+    return facts.calendar.working_days_before(day, item.lead_days) >= ordered
+
+
+def count_sessions(choices: Choices) -> None:
+    """Count once what each possible session uses."""
+    choices.counts = {key: session_counts(choices, *key) for key in choices.session}

@@ -1,0 +1,288 @@
+"""Solve the tiers one after another, each with the earlier ones held.
+
+A round whose whole model is small is solved as one model. In a larger one the coverage tiers are found on restricted
+models (the sessions of the best plan so far and all others in a neighbourhood) and proven on a relaxation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from fractions import Fraction
+from math import floor
+
+from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
+from roundplan.domain.plan import Reason, Status, Tier
+from roundplan.domain.progress import Progress
+from roundplan.domain.rules import AIMS, Aim, AimDefinition, Rule
+from roundplan.solver.aims import aim_expressions, cost_limit, coverage_expressions
+from roundplan.solver.choices import Choices, Linear, Scope, Var
+from roundplan.solver.facts import Facts
+from roundplan.solver.limits import add_limits
+from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
+
+Report = Callable[[Progress], None]
+Start = tuple[str, date]
+COVERAGE = (Aim.FIRST_TEAMS, Aim.MUST_PEOPLE, Aim.FURTHER_TEAMS)
+SMALL = 6000
+"""Variables up to which the whole model is solved at once."""
+SHARES = {
+    Aim.FIRST_TEAMS: 0.3,
+    Aim.MUST_PEOPLE: 0.15,
+    Aim.FURTHER_TEAMS: 0.6,
+    Aim.REALISM: 0.35,
+    Aim.BURDEN: 0.45,
+    Aim.COST: 1.0,
+}
+"""Share of the time left that a tier may use; a tier that is proven earlier leaves its share to the later ones."""
+SHAPE_SHARE = 0.12
+PROOF_SHARE = 0.4
+"""Share of a coverage tier's time that goes to its bound on the relaxation."""
+STEP_SHARE = 0.12
+
+
+@dataclass(slots=True)
+class Model:
+    """Choices with their limits and aims."""
+
+    choices: Choices
+    aims: dict[Aim, Linear]
+
+
+@dataclass(slots=True)
+class Found:
+    """The best plan so far, the model it belongs to, and what is proven of each tier."""
+
+    model: Model
+    values: list[int] = field(default_factory=list)
+    tiers: list[Tier] = field(default_factory=list)
+    stopped: bool = False
+
+    def value(self, var: Var) -> int:
+        """Return a variable's value in the best solution."""
+        return self.values[var.index]
+
+    def measure(self, aim: Aim) -> int:
+        """Return a tier's value in the best solution."""
+        return evaluate(self.model.aims[aim], self.values)
+
+    def starts(self) -> frozenset[Start]:
+        """Return venue and first date of the sessions held."""
+        return frozenset(key for key, var in self.model.choices.session.items() if self.value(var))
+
+
+class TierSearch:
+    """Searches tier by tier.
+
+    Parameters
+    ----------
+    facts : Facts
+        The round seen by the solver.
+    limits : Limits
+        Time, seed and workers.
+    report : callable, optional
+        Told of progress.
+    """
+
+    def __init__(self, facts: Facts, limits: Limits, report: Report | None = None) -> None:
+        self.facts = facts
+        self.report = report
+        self.clock = Clock(limits)
+        self.held: list[tuple[AimDefinition, int]] = []
+        self.outer = self._relaxation()
+        self.small = len(self.outer.choices.model.proto.variables) <= SMALL
+        self.shape: list[int] | None = None
+        self.found = Found(self.outer)
+        self.steps = 0
+
+    def run(self) -> Found:
+        """Optimise every tier in order.
+
+        Raises
+        ------
+        ProvenImpossible
+            If no plan obeys all rules.
+        TimeRanOut
+            If no plan was found in time.
+        """
+        if self.small:
+            self.found.model = self._model(None)
+        else:
+            self._first_plan()
+        for definition in AIMS:
+            if self.clock.interrupted and self.found.values:
+                self._close(definition, None)
+            else:
+                self._tier(definition)
+        self.found.stopped = self.clock.interrupted
+        return self.found
+
+    # models -------------------------------------------------------------------------------------------------
+
+    def _relaxation(self) -> Model:
+        choices = Choices(self.facts, Scope.OUTER)
+        add_limits(choices)
+        return Model(choices, coverage_expressions(choices))
+
+    def _model(self, only: frozenset[Start] | None) -> Model:
+        """Return the model with the given sessions (None = all), the earlier tiers held."""
+        choices = Choices(self.facts, only=only)
+        add_limits(choices)
+        model = Model(choices, aim_expressions(choices))
+        prices = self.facts.settings.prices
+        if prices.cap is not None and self.facts.on(Rule.BUDGET_CAP):
+            cost_limit(choices, model.aims[Aim.COST], prices.cap)
+        for definition, limit in self.held:
+            _hold(model, definition, limit)
+        return model
+
+    def _blend(self, model: Model) -> Linear:
+        """Return coverage in one figure; used to find plans, never to report."""
+        facts = self.facts
+        most = sum(facts.round.team_points(f, k) for f in facts.round.facilities for k in range(2, f.teams_wanted + 1))
+        people = len(facts.round.people)
+        aims = model.aims
+        scale = most + 1
+        return aims[Aim.FURTHER_TEAMS] + scale * aims[Aim.MUST_PEOPLE] + scale * (people + 1) * aims[Aim.FIRST_TEAMS]
+
+    # first plan and neighbourhoods ---------------------------------------------------------------------------
+
+    def _first_plan(self) -> None:
+        """Take the shape of the round from the relaxation, then fill its sessions with people."""
+        outer = self.outer
+        answer = solve(
+            outer.choices.model, self._blend(outer), True, self.clock, self.clock.left() * SHAPE_SHARE
+        )
+        if answer.impossible:
+            raise _impossible()
+        if answer.values is None:
+            return
+        self.shape = answer.values
+        starts = frozenset(key for key, var in outer.choices.session.items() if answer.values[var.index])
+        self._step(starts, self.clock.left() * STEP_SHARE)
+
+    def _step(self, starts: frozenset[Start], allowed: float) -> bool:
+        """Look for more coverage among the given sessions; keep it if it is better."""
+        model = self._model(starts)
+        hint = None
+        if self.found.values:
+            hint = model.choices.hint(self.found.model.choices.names(self.found.values))
+        objective = self._blend(model)
+        answer = solve(
+            model.choices.model, objective, True, self.clock, allowed, hint, self._watch(Aim.FIRST_TEAMS, None)
+        )
+        if answer.values is None:
+            return False
+        better = not self.found.values or evaluate(objective, answer.values) > evaluate(
+            self._blend(self.found.model), self.found.values
+        )
+        if better:
+            self.found.model, self.found.values = model, answer.values
+        return better
+
+    def _neighbourhoods(self) -> Iterator[frozenset[Start]]:
+        """Yield sets of sessions: those held and all others in a window of dates, windows in turn, then wider."""
+        dates = self.facts.dates
+        every = list(self.outer.choices.session)
+        for width in (3, 5, 8, len(dates)):
+            for first in range(0, max(len(dates) - width, 0) + 1, max(width // 2, 1)):
+                window = set(dates[first : first + width])
+                yield self.found.starts() | {key for key in every if key[1] in window}
+
+    def _improve(self, definition: AimDefinition, bound: int | None, allowed: float) -> None:
+        """Try neighbourhoods until the bound is reached or the time is used."""
+        until = self.clock.left() - allowed
+        for starts in self._neighbourhoods():
+            room = self.clock.left() - until
+            if room <= 0 or self.clock.interrupted or self._reached(definition.aim, bound):
+                return
+            if self._step(starts, min(room, allowed * 0.3)):
+                value = self.found.measure(definition.aim)
+                self._tell(definition.aim, value, bound, "better plan")
+
+    # tiers --------------------------------------------------------------------------------------------------
+
+    def _tier(self, definition: AimDefinition) -> None:
+        aim = definition.aim
+        if self.small and isinstance(self.found.model.aims[aim], int):
+            self._close(definition, self.found.model.aims[aim])
+            return
+        allowed = self.clock.left() * SHARES[aim]
+        bound: int | None = None
+        if not self.small and aim in COVERAGE:
+            bound = self._prove(definition, allowed * PROOF_SHARE)
+            if self.found.values:
+                self._improve(definition, bound, allowed * (1 - PROOF_SHARE))
+        if not self._reached(aim, bound) and (self.small or aim not in COVERAGE or not self.found.values):
+            whole = self.small
+            answer = self._solve_tier(definition, allowed)
+            if whole:
+                bound = answer.bound
+        self._close(definition, bound)
+
+    def _solve_tier(self, definition: AimDefinition, allowed: float) -> Answer:
+        """Optimise one tier on the model of the best plan."""
+        found = self.found
+        if not found.values and not self.small:
+            found.model = self._model(None)
+        model = found.model
+        answer = solve(
+            model.choices.model, model.aims[definition.aim], definition.maximise, self.clock, allowed,
+            found.values or None, self._watch(definition.aim, definition.aim),
+        )  # fmt: skip
+        if answer.impossible:
+            raise _impossible()
+        if answer.values is not None:
+            found.values = answer.values
+        elif not found.values:
+            raise TimeRanOut(self.clock.limits.seconds)
+        return answer
+
+    def _prove(self, definition: AimDefinition, allowed: float) -> int | None:
+        """Return the relaxation's bound of a coverage tier."""
+        expression = self.outer.aims[definition.aim]
+        if isinstance(expression, int):
+            return expression
+        answer = solve(self.outer.choices.model, expression, True, self.clock, allowed, self.shape)
+        if answer.values is not None:
+            self.shape = answer.values
+        return answer.bound
+
+    def _reached(self, aim: Aim, bound: int | None) -> bool:
+        return bool(self.found.values) and bound is not None and self.found.measure(aim) == bound
+
+    def _close(self, definition: AimDefinition, bound: int | None) -> None:
+        """Record a tier and hold what it reached."""
+        aim, value = definition.aim, self.found.measure(definition.aim)
+        state = Status.NO_BOUND if bound is None else Status.OPTIMAL if bound == value else Status.FEASIBLE
+        self.found.tiers.append(Tier(aim=aim, value=value, bound=bound, status=state))
+        self._tell(aim, value, bound, "tier done")
+        slack = floor(Fraction(str(self.facts.settings.aims.give_up.get(aim.value, 0))) * abs(value))
+        limit = value - slack if definition.maximise else value + slack
+        self.held.append((definition, limit))
+        _hold(self.found.model, definition, limit)
+        if aim in COVERAGE and self.found.model is not self.outer:
+            _hold(self.outer, definition, limit)
+
+    # progress -----------------------------------------------------------------------------------------------
+
+    def _watch(self, aim: Aim, tier: Aim | None) -> Callable[[int, int], None]:
+        def watch(value: int, bound: int) -> None:
+            self._tell(aim, value if tier else None, bound if tier else None, "better plan")
+
+        return watch
+
+    def _tell(self, aim: Aim, value: int | None, bound: int | None, note: str) -> None:
+        if self.report is not None:
+            self.report(Progress(self.clock.elapsed(), aim.value, value, bound, note))
+
+
+def _hold(model: Model, definition: AimDefinition, limit: int) -> None:
+    expression = model.aims[definition.aim]
+    if not isinstance(expression, int):
+        model.choices.model.add(expression >= limit if definition.maximise else expression <= limit)
+
+
+def _impossible() -> ProvenImpossible:
+    return ProvenImpossible((Reason(who="", rule=None, words="no plan obeys all rules and locks at once"),))

@@ -1,0 +1,1 @@
+"""What a plan uses up, carries and orders."""

@@ -1,0 +1,1 @@
+"""Facts of travel: distances, roads, daylight, working calendar; no timetables."""

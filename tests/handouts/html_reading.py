@@ -1,0 +1,73 @@
+"""Reads a page as a browser would, so that tests can ask what is text and what is markup."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+
+from html_sample import CONTACTS, hostile_plan, hostile_round, sample_plan, sample_round
+
+from roundplan.domain.plan import Plan
+from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts import crew_page, district_sheet, facility_sheet, report, trainer_page
+
+
+@dataclass
+class Page:
+    """Tags with attributes, headings by level, and all text outside styles."""
+
+    tags: list[tuple[str, dict[str, str | None]]] = field(default_factory=list)
+    headings: list[int] = field(default_factory=list)
+    text: str = ""
+
+
+class _Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.page = Page()
+        self._in_style = False
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.page.tags.append((tag, dict(attrs)))
+        self._in_style = tag == "style"
+        if tag in ("h1", "h2", "h3", "h4"):
+            self.page.headings.append(int(tag[1]))
+
+    def handle_endtag(self, tag: str) -> None:
+        self._in_style = False
+
+    def handle_data(self, data: str) -> None:
+        if not self._in_style:
+            self.page.text += data
+
+
+def read_page(html: str) -> Page:
+    reader = _Reader()
+    reader.feed(html)
+    reader.close()
+    reader.page.text = " ".join(reader.page.text.replace("\N{WORD JOINER}", "").split())
+    return reader.page
+
+
+def all_pages(plan: Plan, training_round: TrainingRound) -> dict[str, str]:
+    """Return every HTML document of a plan by its name."""
+    district = training_round.facilities[0].district
+    pages = {"report": report.render(plan, training_round, warnings=["No roster for <b>KAM</b>."])}
+    for facility in training_round.facilities:
+        pages[f"facility {facility.code}"] = facility_sheet.render(
+            plan, training_round, facility.code, contacts=CONTACTS
+        )
+    pages["district"] = district_sheet.render(plan, training_round, district, contacts=CONTACTS)
+    for trainer in training_round.trainers:
+        pages[f"trainer {trainer.code}"] = trainer_page.render(plan, training_round, trainer.code, contacts=CONTACTS)
+    for crew in training_round.crews:
+        pages[f"crew {crew.code}"] = crew_page.render(plan, training_round, crew.code, contacts=CONTACTS)
+    return pages
+
+
+def sample_pages() -> dict[str, str]:
+    return all_pages(sample_plan(), sample_round())
+
+
+def hostile_pages() -> dict[str, str]:
+    return all_pages(hostile_plan(), hostile_round())

@@ -1,0 +1,53 @@
+"""Pages in a real browser: narrow screens, no network, hostile names, one side of A4."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from html_reading import hostile_pages, sample_pages
+
+FACILITIES = [name for name in sample_pages() if name.startswith("facility")]
+
+
+def overflow(page: Any) -> int:
+    width: int = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    return width
+
+
+@pytest.mark.parametrize("pages", [sample_pages, hostile_pages], ids=["plain", "hostile"])
+def test_no_page_scrolls_sideways_on_a_phone(
+    open_offline: Callable[..., Any], pages: Callable[[], dict[str, str]]
+) -> None:
+    for name, html in pages().items():
+        page = open_offline(html, width=360)  # a small phone's width in CSS pixels (common practice, no source)
+        assert overflow(page) <= 0, name
+        assert page.evaluate("document.scripts.length") == 0
+        assert page.title() != "broken"
+        page.close()
+
+
+def test_the_timeline_scrolls_in_a_box_of_its_own(open_offline: Callable[..., Any]) -> None:
+    page = open_offline(sample_pages()["report"], width=360)
+    box = page.locator(".timeline").first
+    assert box.evaluate("e => e.scrollWidth > e.clientWidth")
+    assert box.get_attribute("tabindex") == "0"
+
+
+def test_rows_restack_on_a_phone_with_their_headings(open_offline: Callable[..., Any]) -> None:
+    page = open_offline(sample_pages()["crew NORTH"], width=360)
+    cell = page.locator("table.stack td").first
+    assert cell.evaluate("e => getComputedStyle(e).display") == "block"
+    assert "Reach" in cell.evaluate("e => getComputedStyle(e, '::before').content")
+
+
+@pytest.mark.parametrize("name", FACILITIES)
+def test_a_facilitys_sheet_is_one_side_of_a4(open_offline: Callable[..., Any], name: str) -> None:
+    content = open_offline(sample_pages()[name]).pdf(prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", content)) == 1
+    box = re.search(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", content)
+    assert box is not None
+    # A4 is 210 × 297 mm (ISO 216): 595.28 × 841.89 points
+    assert [float(side) for side in box.groups()] == pytest.approx([595.28, 841.89], abs=1)

@@ -1,0 +1,127 @@
+"""A facility's sheet: who goes, who stays, and nobody of another facility."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from html_reading import read_page
+from html_sample import CONTACTS, TUE, hostile_round, sample_plan, sample_round
+
+from roundplan.domain.person import Duty
+from roundplan.domain.plan import Plan
+from roundplan.domain.role import DutyKind, OnSiteCover
+from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts import facility_sheet
+from roundplan.handouts.facility_fit import SIZES_PT, type_size
+
+
+def text_of(facility: str, plan: Plan | None = None, training_round: TrainingRound | None = None) -> str:
+    html = facility_sheet.render(plan or sample_plan(), training_round or sample_round(), facility, contacts=CONTACTS)
+    return read_page(html).text
+
+
+@pytest.mark.parametrize(("facility", "guests"), [("KAM", ()), ("TUW", ("LUV10",)), ("LUV", ()), ("PHO", ())])
+def test_no_other_facilitys_people_but_guests_in_own_teams(facility: str, guests: tuple[str, ...]) -> None:
+    others = [p for p in sample_round().people if p.facility != facility and p.code not in guests]
+    said = text_of(facility)
+    assert [p.name for p in others if p.name in said] == []
+    assert [p.name for p in sample_round().people if p.code in guests and p.name not in said] == []
+
+
+def test_a_venues_sheet_shows_the_session_but_not_its_teams() -> None:
+    said = text_of("KAM")
+    assert "A session is held here on Tuesday 2 March, 08:30 to 15:50, with one station." in said
+    assert "The room is needed from 07:30." in said
+    assert "Zimba" not in said
+    assert "Phiri" not in said
+
+
+def test_who_goes_with_role_times_venue_and_standby() -> None:
+    said = text_of("TUW")
+    assert "Team 1: Tuesday 2 March, at Kamzani District Hospital" in said
+    assert "Out: leave Tue 2 Mar, 07:18, reach Kamzani District Hospital 08:30 (38 km, 1 h 12 min)." in said
+    assert "Back: leave Tue 2 Mar, 15:50, home 17:02" in said
+    assert "Anda Zimba surgical provider Fumba Zimba" in said
+    assert "Jemu Phiri (guest from Luvanda Rural Hospital) newborn care" in said
+
+
+def test_a_guests_own_sheet_names_the_guest_alone_and_no_foreign_standby() -> None:
+    said = text_of("LUV")
+    assert "Guest in a team of Tuwila Mission Hospital: Tuesday 2 March, at Kamzani District Hospital" in said
+    assert "Session Tue 2 Mar, 08:30 to 15:50; simulates at 10:20 and 13:25." in said
+    assert "Jemu Phiri newborn care with Tuwila Mission Hospital" in said
+    assert "Two nights at Vwaza College of Nursing." in said
+
+
+def test_who_stays_by_day_and_night() -> None:
+    said = text_of("TUW")
+    assert "Night of Monday 1 to Tuesday 2 March" in said
+    assert "Fumba Zimba (surgical provider), Gilo Zimba (surgical assistant) and Hawa Zimba (anaesthetist)" in said
+    assert "Kamzani District Hospital keeps one anaesthetist and one surgical provider more for your patients" in said
+    assert "takes emergencies of Tuwila Mission Hospital too" in text_of("KAM")
+
+
+def test_who_leaves_a_seat_first_on_site() -> None:
+    # KAM01 is seated in team 1 and named as cover that day
+    assert "Tuesday 2 March: Anda Moyo (surgical provider) first; the simulation stops at once." in text_of("KAM")
+    r = sample_round()
+    observers = tuple(dataclasses.replace(f, on_site_cover=OnSiteCover.OBSERVERS) for f in r.facilities)
+    said = text_of("KAM", training_round=r.replace(facilities=observers))
+    assert "Tuesday 2 March: Anda Moyo (surgical provider) when not simulating." in said
+    assert "Tuesday 9 March: nobody needs to leave a seat" in said
+    assert "free while team 1 simulates, 09:00 to 10:10 and 11:20 to 12:30" in said
+
+
+def test_what_the_facility_is_asked_for() -> None:
+    said = text_of("TUW")
+    assert "Swap: Bezi Zimba, day duty of Tuesday 2 March." in said
+    assert "Send the roster for Mon 1 Mar (night), Tue 2 Mar (day) and Thu 4 Mar (day)." in said
+    assert "up to three shifts in a row here; the round's limit is two shifts. Signed yes:" in said
+    assert "Signed yes" not in text_of("LUV")
+    assert "surgical provider, provisional" in text_of("LUV")
+
+
+def test_a_roster_that_is_there_is_not_asked_for_again() -> None:
+    r = sample_round()
+    known = r.replace(duties=(Duty(person="TUW06", date=TUE, kind=DutyKind.DAY),))
+    said = text_of("TUW", training_round=known)
+    assert "Send the roster for Mon 1 Mar (night) and Thu 4 Mar (day)." in said
+
+
+def test_staff_who_teach_elsewhere_are_named_as_away() -> None:
+    r = sample_round()
+    teachers = tuple(dataclasses.replace(t, person="KAM11" if t.code == "TR3" else None) for t in r.trainers)
+    r = r.replace(trainers=teachers)
+    assert "Kondi Moyo is away as a trainer: Wednesday 3, Thursday 4 and Tuesday 9 March." in text_of(
+        "KAM", training_round=r
+    )
+    assert "Kondi Moyo" not in text_of("TUW", training_round=r)
+
+
+def test_lines_to_confirm_and_to_sign() -> None:
+    said = text_of("TUW")
+    for words in ("Monday 1 March not needed", "Go or no-go on the day", "Name of the person in charge", "Signature"):
+        assert words in said
+    assert "Needle-stick, Kamzani District Hospital: Clinical officer on duty, casualty" in said
+
+
+def test_a_facility_left_out_reads_why() -> None:
+    said = text_of("PHO")
+    assert "No team from here in this round: only two anaesthetists, and one is on leave until 26 March" in said
+    assert "no cover has to be named" in said
+
+
+def test_type_shrinks_with_the_text_and_never_below_the_last_size() -> None:
+    row = ("Night of Wednesday 3 to Thursday 4 March", "Someone With A Name (surgical provider), " * 3)
+
+    def size(shifts: int) -> float:
+        return type_size(blocks=[], stays=[row] * shifts, main_text=[], aside_text=[], confirmations=0)
+
+    sizes = [size(shifts) for shifts in range(0, 60, 4)]
+    assert sizes == sorted(sizes, reverse=True)
+    assert (sizes[0], sizes[-1]) == (SIZES_PT[0], SIZES_PT[-1])
+
+
+def test_hostile_round_has_the_same_sheets() -> None:
+    assert "<script>" in text_of("KAM", training_round=hostile_round())
