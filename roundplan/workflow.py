@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundplan.domain.outcome import AuditFailed, InputsRefused, WrongPlace
-from roundplan.domain.plan import Plan
+from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
+from roundplan.domain.plan import Plan, Status
 from roundplan.domain.progress import Progress
+from roundplan.domain.rules import Aim
 
 if TYPE_CHECKING:
     from roundplan.audit import Breach
@@ -86,14 +87,19 @@ def make_plan(
     from roundplan.supplies.loads import load_trips
 
     search = training_round.settings.search
+    given = search.seconds if seconds is None else seconds
     plan = find_plan(
         training_round,
-        seconds=search.seconds if seconds is None else seconds,
+        seconds=given,
         seed=search.seed if seed is None else seed,
         workers=search.workers if workers is None else workers,
         reproducible=search.reproducible,
         progress=progress,
     )
+    if not plan.teams:
+        if any(tier.aim is Aim.FIRST_TEAMS and tier.status is Status.OPTIMAL for tier in plan.tiers):
+            raise ProvenImpossible(plan.reasons)
+        raise TimeRanOut(given)
     plan = load_trips(plan, training_round)
     return dataclasses.replace(
         plan,

@@ -303,15 +303,22 @@ class CrewSide:
             slept = [on for on, stays in zip(links, kept, strict=True) if stays]
             joins = [on for on in dates if on - ONE_DAY not in slept]
             leaves = [on for on in dates if on not in slept]
-            if not all(self._changes(t, days[on]) for on in (*joins, *leaves)):
+            if not all(self._joins(t, days[on]) for on in joins) or not all(self._leaves(t, days[on]) for on in leaves):
                 continue
             away = [on for on in slept if not self.facts.near(t.lives_at, days[on].evening)]
             if _longest_run(away) <= nights_most:
                 night = settings.prices.price("trainer_night")
                 yield money + sum(night + self.bed_price(days[on].evening) for on in away)
 
-    def _changes(self, t: Trainer, step: DayOut) -> bool:
-        places = [step.morning, step.evening, *([step.meeting.venue] if step.meeting else [])]
+    def _joins(self, t: Trainer, step: DayOut) -> bool:
+        """Whether the trainer can come aboard before the date's session, or at any time on a date without."""
+        return self._at_home(t, (step.morning, step.meeting.venue if step.meeting else step.evening))
+
+    def _leaves(self, t: Trainer, step: DayOut) -> bool:
+        """Whether the trainer can leave after the date's session, or at any time on a date without."""
+        return self._at_home(t, (step.meeting.venue if step.meeting else step.morning, step.evening))
+
+    def _at_home(self, t: Trainer, places: tuple[str, ...]) -> bool:
         return any(self.facts.near(a, b) for a in places for b in (t.lives_at, self.crew.base))
 
 

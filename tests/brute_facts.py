@@ -36,18 +36,23 @@ def day_end(session: SessionSettings, start: int, slots: int) -> int | None:
 
 
 def _laid_out(session: SessionSettings, start: int, slots: int, lunch_after: int | None) -> int | None:
-    clock = start + 60 * session.opening
+    clock = _clear(session, start, 60 * session.opening) + 60 * session.opening
     for number in range(slots):
         if number == lunch_after:
-            begins = max(clock, LUNCH_FROM)
+            begins = _clear(session, max(clock, LUNCH_FROM), 60 * session.lunch)
             if begins > LUNCH_TO:
                 return None
             clock = begins + 60 * session.lunch
-        for pause_from, pause_to in sorted(session.pause):
-            if clock < pause_to and clock + session.slot_seconds > pause_from:
-                clock = pause_to
-        clock += session.slot_seconds
-    return clock + 60 * session.closing
+        clock = _clear(session, clock, session.slot_seconds) + session.slot_seconds
+    return _clear(session, clock, 60 * session.closing) + 60 * session.closing
+
+
+def _clear(session: SessionSettings, clock: int, length: int) -> int:
+    """Return the first time from ``clock`` on at which so many seconds touch no set pause."""
+    for pause_from, pause_to in sorted(session.pause):
+        if clock < pause_to and clock + length > pause_from:
+            clock = pause_to
+    return clock
 
 
 @dataclass(frozen=True)

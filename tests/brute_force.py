@@ -148,6 +148,8 @@ class BruteForce:
             kept: list[tuple[tuple[int, ...], int]] = []
             for more in sorted(product(*(range(sum(counts) + 1) for counts in sims)), key=sum):
                 slots = tuple(a + b for a, b in zip(least, more, strict=True))
+                if any(all(a <= b for a, b in zip(n, slots, strict=True)) and r == 0 for n, r in kept):
+                    continue
                 realism = self._watching(station_of, sims, slots)
                 # a longer day is never better in itself: it must buy realism
                 if not any(all(a <= b for a, b in zip(n, slots, strict=True)) and r <= realism for n, r in kept):

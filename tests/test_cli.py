@@ -20,9 +20,9 @@ import roundplan
 from roundplan import cli, workflow
 from roundplan.cli_progress import ProgressDisplay, gap_words
 from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
-from roundplan.domain.plan import Plan, Reason
+from roundplan.domain.plan import Plan, Reason, Status, Tier
 from roundplan.domain.progress import Progress
-from roundplan.domain.rules import Rule
+from roundplan.domain.rules import Aim, Rule
 from roundplan.intake import write_round
 
 ROOT = Path(__file__).parents[1]
@@ -173,6 +173,24 @@ def test_time_ran_out(
     assert not (tmp_path / "OUT").exists()
 
 
+@pytest.mark.parametrize(("status", "expected"), [(Status.OPTIMAL, 4), (Status.FEASIBLE, 5), (Status.NO_BOUND, 5)])
+def test_a_plan_without_a_team_is_none(
+    status: Status,
+    expected: int,
+    inputs: Path,
+    tmp_path: Path,
+    solver: Callable[[Solver], None],
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    tier = Tier(aim=Aim.FIRST_TEAMS, value=0, bound=0 if status is Status.OPTIMAL else 9, status=status)
+    reason = Reason(who="ALFA", rule=Rule.COVER_KEPT, words="releases nobody")
+    solver(lambda *_, **__: Plan(round_name="Hand", tiers=(tier,), reasons=(reason,)))
+    code, said, complained = run(capsys, "plan", inputs, "--out", tmp_path / "OUT")
+    assert (code, said) == (expected, "")
+    assert ("ALFA: releases nobody (cover-kept)" in complained) == (expected == 4)
+    assert not (tmp_path / "OUT").exists()
+
+
 def test_a_fault_of_the_program_is_one_sentence_and_details_on_request(
     inputs: Path, tmp_path: Path, solver: Callable[[Solver], None], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -238,7 +256,7 @@ def test_check_lists_findings(inputs: Path, tmp_path: Path, capsys: pytest.Captu
         ),
         (
             ["plan", "tables", "--out", "tables/round.toml"],
-            "Error: tables/round.toml is a file; name a folder for the ",
+            "Error: tables/round.toml is a file; name a folder",
         ),
         (["plan", "tables"], "Missing option '--out'"),
         (["plan", "tables", "--out", "OUT", "--seconds", "soon"], "Invalid value for '--seconds'"),

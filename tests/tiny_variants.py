@@ -32,6 +32,7 @@ from roundplan.domain.dates import DaySet
 from roundplan.domain.decision import Do, Lock, LockKind
 from roundplan.domain.person import Absence, Duty, LedgerEntry, Relief
 from roundplan.domain.role import DutyKind, Include, OnSiteCover, PlaceKind, Role, Weekend
+from roundplan.domain.settings import Settings
 from roundplan.domain.supply import Per, Stock
 from roundplan.domain.training_round import TrainingRound
 
@@ -39,6 +40,17 @@ ALFA = host("ALFA", 0.3, 0.3, lodging_price=6, lodging_beds=20)
 BETA = facility("BETA", 0.3, 0.6)
 BOTH = staff("ALFA") + staff("BETA")
 VARIANTS: dict[str, Callable[[], TrainingRound]] = {"the base round": tiny_round}
+
+
+def tiny(**changes: object) -> TrainingRound:
+    """Return the base round, cut to Monday and Tuesday unless its settings are changed."""
+    return tiny_round(**{"settings": limits()} | changes)
+
+
+def limits(last: int = 1, **sections: dict[str, object]) -> Settings:
+    """Return settings of a round that ends so many days after Monday."""
+    window = {"last_day": day(last)} | sections.pop("round", {})
+    return settings(round=window, **sections)
 
 
 def variant(factory: Callable[[], TrainingRound]) -> Callable[[], TrainingRound]:
@@ -54,12 +66,12 @@ def sites(alfa: dict[str, object] | None = None, beta: dict[str, object] | None 
 
 @variant
 def leave_of_an_anaesthetist() -> TrainingRound:
-    return tiny_round(absences=(Absence(who="ALFA-N1", first=day(0), last=day(3)),))
+    return tiny(absences=(Absence(who="ALFA-N1", first=day(0), last=day(3)),))
 
 
 @variant
 def leave_on_two_dates() -> TrainingRound:
-    return tiny_round(
+    return tiny(
         absences=(Absence(who="ALFA-P2", first=day(0), last=day(0)), Absence(who="BETA-A1", first=day(1), last=day(2)))
     )
 
@@ -68,7 +80,7 @@ def leave_on_two_dates() -> TrainingRound:
 def roster_leaves_one_date() -> TrainingRound:
     rows = [("N1", 0, DutyKind.NIGHT), ("N2", 1, DutyKind.NIGHT), ("N1", 2, DutyKind.NIGHT)]
     duties = tuple(Duty(person=f"BETA-{who}", date=day(n), kind=kind) for who, n, kind in rows)
-    return tiny_round(duties=duties, settings=settings(teams={"guests": 0}))
+    return tiny(duties=duties, settings=limits(teams={"guests": 0}))
 
 
 @variant
@@ -80,42 +92,40 @@ def roster_by_day() -> TrainingRound:
         for n in range(4)
         for code in names
     )
-    return tiny_round(duties=duties)
+    return tiny(duties=duties)
 
 
 @variant
 def a_single_anaesthetist_without_guests() -> TrainingRound:
-    return tiny_round(people=staff("ALFA", "PPAAN") + staff("BETA"), settings=settings(teams={"guests": 0}))
+    return tiny(people=staff("ALFA", "PPAAN") + staff("BETA"), settings=limits(teams={"guests": 0}))
 
 
 @variant
 def a_single_anaesthetist_with_a_guest() -> TrainingRound:
-    return tiny_round(people=staff("ALFA", "PPAAN") + staff("BETA", "PPAANNN"))
+    return tiny(people=staff("ALFA", "PPAAN") + staff("BETA", "PPAANNN"))
 
 
 @variant
 def second_seat_as_a_guest() -> TrainingRound:
     people = staff("ALFA", "PPAAN") + varied(staff("BETA"), "BETA-N1", second_seat=True)
     people = varied(people, "BETA-N2", include=Include.NO)
-    return tiny_round(people=people)
+    return tiny(people=people)
 
 
 @variant
 def staff_on_site_never_cover() -> TrainingRound:
-    return tiny_round(
-        facilities=sites({"on_site_cover": OnSiteCover.NO}), people=staff("ALFA", "PPPAANN") + staff("BETA")
-    )
+    return tiny(facilities=sites({"on_site_cover": OnSiteCover.NO}), people=staff("ALFA", "PPPAANN") + staff("BETA"))
 
 
 @variant
 def staff_on_site_stop_for_a_patient() -> TrainingRound:
     alfa = {"on_site_cover": OnSiteCover.INTERRUPTIBLE}
-    return tiny_round(facilities=sites(alfa), people=staff("ALFA", "PAN") + staff("BETA"))
+    return tiny(facilities=sites(alfa), people=staff("ALFA", "PAN") + staff("BETA"))
 
 
 @variant
 def a_room_far_from_theatre() -> TrainingRound:
-    return tiny_round(
+    return tiny(
         facilities=sites({"minutes_to_theatre": None, "on_site_cover": OnSiteCover.INTERRUPTIBLE}),
         people=staff("ALFA", "PPAANNN") + staff("BETA"),
     )
@@ -125,20 +135,20 @@ def a_room_far_from_theatre() -> TrainingRound:
 def lodging_before_and_after() -> TrainingRound:
     roads = (ROADS[0], road("BASE", "BETA", 3.0, 150), road("ALFA", "BETA", 2.5, 100))
     people = staff("ALFA") + staff("BETA", "PPPAAANNN")
-    return tiny_round(roads=roads, people=people)
+    return tiny(roads=roads, people=people)
 
 
 @variant
 def lodging_is_held_by_the_run_of_cover() -> TrainingRound:
     roads = (ROADS[0], road("BASE", "BETA", 3.0, 150), road("ALFA", "BETA", 2.5, 100))
-    return tiny_round(roads=roads, people=staff("ALFA") + staff("BETA", "PPPAAANN"))
+    return tiny(roads=roads, people=staff("ALFA") + staff("BETA", "PPPAAANN"))
 
 
 @variant
 def beds_are_few() -> TrainingRound:
     roads = (ROADS[0], road("BASE", "BETA", 3.0, 150), road("ALFA", "BETA", 2.5, 100))
     people = staff("ALFA") + staff("BETA", "PPPAAANNN")
-    return tiny_round(roads=roads, people=people, facilities=sites({"lodging_beds": 2}))
+    return tiny(roads=roads, people=people, facilities=sites({"lodging_beds": 2}))
 
 
 @variant
@@ -146,75 +156,75 @@ def a_winter_day() -> TrainingRound:
     north = {"latitude": 55.3}
     window = {"first_day": date(2026, 12, 14), "last_day": date(2026, 12, 17)}
     roads = (road("BASE", "ALFA", 0.75, 40), road("BASE", "BETA", 1.5, 75), road("ALFA", "BETA", 1.0, 50))
-    return tiny_round(
+    return tiny(
         facilities=sites(north, north),
         places=(place("BASE", 55.0, 0.0),),
         roads=roads,
-        settings=settings(round=window, travel={"set_up": 30, "pack_up": 15}),
+        settings=limits(round=window, travel={"set_up": 30, "pack_up": 15}),
     )
 
 
 @variant
 def a_language_nobody_else_speaks() -> TrainingRound:
     people = (*TRAINERS[:3], trainer("T4", "an", day_price=40, languages=("en", "fr")))
-    return tiny_round(facilities=sites(None, {"languages": ("fr",)}), trainers=people)
+    return tiny(facilities=sites(None, {"languages": ("fr",)}), trainers=people)
 
 
 @variant
 def a_language_not_spoken() -> TrainingRound:
-    return tiny_round(facilities=sites(None, {"languages": ("sw", "en")}))
+    return tiny(facilities=sites(None, {"languages": ("sw", "en")}))
 
 
 @variant
 def a_road_closed_for_two_dates() -> TrainingRound:
     closed = dataclasses.replace(ROADS[2], closures=((day(0), day(1)),))
-    return tiny_round(roads=(*ROADS[:2], closed), settings=settings(round={"last_day": day(2)}))
+    return tiny(roads=(*ROADS[:2], closed), settings=limits(last=2))
 
 
 @variant
 def a_road_closed_throughout() -> TrainingRound:
     closed = dataclasses.replace(ROADS[2], closures=((day(0), day(9)),))
-    return tiny_round(roads=(*ROADS[:2], closed), settings=settings(round={"last_day": day(1)}))
+    return tiny(roads=(*ROADS[:2], closed), settings=limits(last=1))
 
 
 @variant
 def a_crossing_with_hours() -> TrainingRound:
     ferry = dataclasses.replace(ROADS[2], open_from=9 * 3600, open_to=15 * 3600)
-    return tiny_round(roads=(*ROADS[:1], ferry))
+    return tiny(roads=(*ROADS[:1], ferry))
 
 
 @variant
 def must_people() -> TrainingRound:
     people = varied(varied(BOTH, "ALFA-P2", include=Include.MUST), "ALFA-P1", include=Include.MUST)
-    return tiny_round(people=people, facilities=sites({"teams_wanted": 2}))
+    return tiny(people=people, facilities=sites({"teams_wanted": 2}))
 
 
 @variant
 def must_people_beat_further_teams() -> TrainingRound:
     people = varied(staff("ALFA", "PPAANN") + staff("BETA", "PPAAANN"), "BETA-A1", include=Include.MUST)
     people = varied(varied(people, "BETA-A2", include=Include.MUST), "BETA-A3", include=Include.MUST)
-    return tiny_round(people=people, settings=settings(round={"last_day": day(1)}))
+    return tiny(people=people, settings=limits(last=1))
 
 
 @variant
 def trained_too_recently() -> TrainingRound:
     seen = [("ALFA-P1", date(2026, 3, 2)), ("ALFA-P2", date(2025, 11, 30)), ("BETA-N2", date(2025, 12, 3))]
     ledger = tuple(LedgerEntry(person=who, role=P, date=on) for who, on in seen)
-    return tiny_round(ledger=ledger)
+    return tiny(ledger=ledger)
 
 
 @variant
 def overdue_training_weighs_more() -> TrainingRound:
     ledger = (LedgerEntry(person="BETA-P1", role=P, date=date(2024, 1, 1)),)
-    limits = settings(session={"learners_per_station": 3}, round={"last_day": day(0)})
-    return tiny_round(ledger=ledger, settings=limits, facilities=sites({"priority": 5}, {"priority": 2}))
+    rules = limits(session={"learners_per_station": 3}, last=0)
+    return tiny(ledger=ledger, settings=rules, facilities=sites({"priority": 5}, {"priority": 2}))
 
 
 @variant
 def two_stations() -> TrainingRound:
-    return tiny_round(
+    return tiny(
         facilities=sites({"stations": 2}),
-        settings=settings(session={"learners_per_station": 3, "simulations_per_team": 1}, round={"last_day": day(1)}),
+        settings=limits(session={"learners_per_station": 3, "simulations_per_team": 1}, last=1),
     )
 
 
@@ -222,72 +232,72 @@ def two_stations() -> TrainingRound:
 def two_stations_in_a_short_day() -> TrainingRound:
     window = {"teach_from": 9 * 3600, "teach_to": 11 * 3600 + 1800, "simulations_per_team": 2}
     facilities = sites({"stations": 2, "on_site_cover": OnSiteCover.INTERRUPTIBLE})
-    return tiny_round(facilities=facilities, settings=settings(session=window, round={"last_day": day(0)}))
+    return tiny(facilities=facilities, settings=limits(session=window, last=0))
 
 
 @variant
 def a_cap_that_one_team_fits() -> TrainingRound:
-    return tiny_round(settings=settings(prices={"cap": 300}))
+    return tiny(settings=limits(prices={"cap": 300}))
 
 
 @variant
 def a_cap_that_costs_burden() -> TrainingRound:
     facilities = (ALFA, host("BETA", 0.3, 0.6, day_price=200))
-    limits = settings(prices={"cap": 420, "contingency_percent": 5.0}, round={"last_day": day(0)})
-    return tiny_round(facilities=facilities, people=staff("ALFA", "PPPAAANNN") + staff("BETA"), settings=limits)
+    rules = limits(prices={"cap": 420, "contingency_percent": 5.0}, last=0)
+    return tiny(facilities=facilities, people=staff("ALFA", "PPPAAANNN") + staff("BETA"), settings=rules)
 
 
 @variant
 def two_dates_a_team() -> TrainingRound:
     facilities = sites({"lodging_price": None}, {})
-    return tiny_round(
+    return tiny(
         facilities=facilities,
         people=staff("ALFA") + staff("BETA", "PPPAAANNN"),
-        settings=settings(session={"days": 2, "days_per_team": 2}),
+        settings=limits(session={"days": 2, "days_per_team": 2}),
     )
 
 
 @variant
 def two_dates_and_a_second_session() -> TrainingRound:
     facilities = sites({"lodging_price": None, "teams_wanted": 2})
-    return tiny_round(
+    return tiny(
         facilities=facilities,
         people=staff("ALFA", "PPPAAANNN") + staff("BETA", "PPPAAANNN"),
-        settings=settings(session={"days": 2, "days_per_team": 2, "learners_per_station": 5}),
+        settings=limits(session={"days": 2, "days_per_team": 2, "learners_per_station": 5}),
     )
 
 
 @variant
 def trainers_with_few_nights() -> TrainingRound:
     far = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
-    return tiny_round(
+    return tiny(
         roads=far,
-        settings=settings(session={"learners_per_station": 3}, trainers={"nights_limit": 1}, travel={"pack_up": 15}),
+        settings=limits(session={"learners_per_station": 3}, trainers={"nights_limit": 1}, travel={"pack_up": 15}),
     )
 
 
 @variant
 def trainers_with_few_days() -> TrainingRound:
-    limits = settings(session={"learners_per_station": 3}, trainers={"days_in_a_row": 1}, round={"last_day": day(1)})
-    return tiny_round(trainers=TRAINERS[:3], settings=limits)
+    rules = limits(session={"learners_per_station": 3}, trainers={"days_in_a_row": 1}, last=1)
+    return tiny(trainers=TRAINERS[:3], settings=rules)
 
 
 @variant
 def a_trainer_who_lives_at_the_venue() -> TrainingRound:
     far = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
     people = (*TRAINERS[:1], trainer("T2", "a", day_price=8, lives_at="ALFA"), *TRAINERS[2:])
-    return tiny_round(roads=far, trainers=people, settings=settings(travel={"pack_up": 15}))
+    return tiny(roads=far, trainers=people, settings=limits(travel={"pack_up": 15}))
 
 
 @variant
 def trainers_on_some_dates() -> TrainingRound:
     people = varied(varied(TRAINERS, "T2", available_from=day(2)), "T4", available_to=day(0), day_price=30)
-    return tiny_round(trainers=people)
+    return tiny(trainers=people)
 
 
 @variant
 def further_teams_and_the_run_of_cover() -> TrainingRound:
-    return tiny_round(facilities=sites({"teams_wanted": 2}, {"teams_wanted": 2}), settings=settings(cover={"run": 1}))
+    return tiny(facilities=sites({"teams_wanted": 2}, {"teams_wanted": 2}), settings=limits(cover={"run": 1}))
 
 
 @variant
@@ -295,24 +305,24 @@ def days_off_are_used_last() -> TrainingRound:
     people = tuple(dataclasses.replace(p, works_days=frozenset({2, 3})) for p in staff("BETA"))
     people = varied(people, "BETA-P1", works_days=frozenset({3}))
     people = varied(people, "BETA-A1", works_days=frozenset({1, 3}))
-    return tiny_round(people=staff("ALFA") + people)
+    return tiny(people=staff("ALFA") + people)
 
 
 @variant
 def a_spare_without_a_roster() -> TrainingRound:
     people = staff("ALFA", "PPPAAANNN") + staff("BETA")
-    return tiny_round(people=people, settings=settings(cover={"spare_without_roster": 1}))
+    return tiny(people=people, settings=limits(cover={"spare_without_roster": 1}))
 
 
 @variant
 def the_referral_site_needs_more() -> TrainingRound:
     people = staff("ALFA", "PPPAANNN") + staff("BETA")
-    return tiny_round(facilities=sites(None, {"refers_to": "ALFA"}), people=people)
+    return tiny(facilities=sites(None, {"refers_to": "ALFA"}), people=people)
 
 
 @variant
 def the_referral_site_is_short() -> TrainingRound:
-    return tiny_round(
+    return tiny(
         facilities=sites({"on_site_cover": OnSiteCover.NO}, {"refers_to": "ALFA"}),
         people=staff("ALFA", "PPPAANN") + staff("BETA"),
     )
@@ -321,17 +331,17 @@ def the_referral_site_is_short() -> TrainingRound:
 @variant
 def a_usual_seat_stays_empty() -> TrainingRound:
     usual = (P, A, N, Role.NEWBORN_CARE)
-    return tiny_round(
+    return tiny(
         facilities=sites({"usual_team": usual}, {"usual_team": usual}),
         people=staff("ALFA", "PPAANNB") + staff("BETA", "PPAANNBB"),
-        settings=settings(teams={"guests": 0}),
+        settings=limits(teams={"guests": 0}),
     )
 
 
 @variant
 def roles_beside_the_main_one() -> TrainingRound:
     people = (*staff("ALFA", "PPAAN"), person("ALFA-X", "ALFA", A, N), *staff("BETA"))
-    return tiny_round(people=people)
+    return tiny(people=people)
 
 
 @variant
@@ -342,20 +352,20 @@ def locks_pull_apart() -> TrainingRound:
         Lock(do=Do.FORBID, kind=LockKind.PERSON, who="ALFA-A1"),
         Lock(do=Do.KEEP, kind=LockKind.SEAT, who="BETA-N2", role=N),
     )
-    return tiny_round(locks=locks)
+    return tiny(locks=locks)
 
 
 @variant
 def stock_and_contingency() -> TrainingRound:
     items = (thread(3), dataclasses.replace(thread(1, Per.WALL), code="FOAM", pack_price=5))
     stock = (Stock(item="THREAD", place="BASE", quantity=7),)
-    return tiny_round(items=items, stock=stock, settings=settings(prices={"contingency_percent": 7.5}))
+    return tiny(items=items, stock=stock, settings=limits(prices={"contingency_percent": 7.5}))
 
 
 @variant
 def two_venues() -> TrainingRound:
     facilities = (ALFA, host("BETA", 0.3, 0.6, teams_wanted=2))
-    return tiny_round(facilities=facilities, people=staff("ALFA") + staff("BETA", "PPPAAANNN"))
+    return tiny(facilities=facilities, people=staff("ALFA") + staff("BETA", "PPPAAANNN"))
 
 
 @variant
@@ -363,15 +373,15 @@ def a_hall_between() -> TrainingRound:
     facilities = sites({"stations": 0, "session_room": None})
     halls = (place("BASE", 0.0, 0.0), hall("HALL", 0.3, 0.45, day_price=3))
     roads = (*ROADS, road("ALFA", "HALL", 0.25, 15), road("BETA", "HALL", 0.25, 15), road("BASE", "HALL", 1.25, 60))
-    return tiny_round(facilities=facilities, places=halls, roads=roads)
+    return tiny(facilities=facilities, places=halls, roads=roads)
 
 
 @variant
 def the_weekend_at_home() -> TrainingRound:
     far = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
-    return tiny_round(
+    return tiny(
         roads=far,
-        settings=settings(
+        settings=limits(
             round={"first_day": day(3), "last_day": day(8)},
             trainers={"weekend": Weekend.HOME},
             session={"learners_per_station": 3},
@@ -384,38 +394,36 @@ def course_days_and_closed_days() -> TrainingRound:
     facilities = sites(
         {"closed_days": DaySet(dates=frozenset({day(0), day(3)}))}, {"course_days": DaySet(frozenset({2}))}
     )
-    return tiny_round(
-        facilities=facilities, settings=settings(round={"closed_days": DaySet(dates=frozenset({day(1)}))})
-    )
+    return tiny(facilities=facilities, settings=limits(round={"closed_days": DaySet(dates=frozenset({day(1)}))}))
 
 
 @variant
 def relief_arrives_on_wednesday() -> TrainingRound:
     lent = (Relief(person="ALFA-N3", facility="BETA", first=day(2), last=day(3)),)
-    return tiny_round(people=staff("ALFA", "PPAANNN") + staff("BETA", "PPAAN"), relief=lent)
+    return tiny(people=staff("ALFA", "PPAANNN") + staff("BETA", "PPAAN"), relief=lent)
 
 
 @variant
 def a_crew_with_few_seats() -> TrainingRound:
     facilities = sites({"stations": 2})
-    limits = settings(session={"learners_per_station": 3}, round={"last_day": day(0)})
-    return tiny_round(facilities=facilities, crews=(crew(seats=4),), settings=limits)
+    rules = limits(session={"learners_per_station": 3}, last=0)
+    return tiny(facilities=facilities, crews=(crew(seats=4),), settings=rules)
 
 
 @variant
 def a_demonstration_and_a_pause() -> TrainingRound:
     session = {"demonstrations": 1, "pause": ((12 * 3600 + 1800, 13 * 3600),), "teach_to": 14 * 3600}
-    return tiny_round(settings=settings(session=session))
+    return tiny(settings=limits(session=session))
 
 
 @variant
 def notice_is_short_at_first() -> TrainingRound:
-    notice = {"announce_on": day(-27), "plan_date": day(-27), "last_day": day(3)}
-    return tiny_round(settings=settings(round=notice, teams={"notice_on_site": 29}))
+    notice = {"announce_on": day(-27), "plan_date": day(-27), "last_day": day(2)}
+    return tiny(settings=limits(round=notice, teams={"notice_on_site": 29}))
 
 
 @variant
 def two_stores_of_beds() -> TrainingRound:
     inn = place("INN", 0.31, 0.305, PlaceKind.LODGING, lodging_price=2)
     roads = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
-    return tiny_round(facilities=sites({"lodging_price": None}), places=(place("BASE", 0.0, 0.0), inn), roads=roads)
+    return tiny(facilities=sites({"lodging_price": None}), places=(place("BASE", 0.0, 0.0), inn), roads=roads)

@@ -12,6 +12,9 @@ from roundplan.domain.rules import AIMS, Aim, AimDefinition
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.words import Money, capital, count, list_words, number, numeral, percent
 
+_UNITS_SAID = {Aim.MUST_PEOPLE, Aim.COST}
+"""Aims whose figures need no unit: the sentence above, or the currency, says it."""
+
 WORKING_DAY = 480
 """Minutes of a working day, as the burden counts a person-day away."""
 
@@ -47,7 +50,7 @@ def scorecard(index: PlanIndex, money: Money) -> tuple[Score, ...]:
 def _score(index: PlanIndex, tier: Tier, definition: AimDefinition, money: Money) -> Score:
     reached, _ = _WORDS[tier.aim]
     unit = money if tier.aim is Aim.COST else number
-    figures = f"Value {unit(tier.value)}" + ("" if tier.aim is Aim.COST else f" {definition.unit}")
+    figures = f"Value {unit(tier.value)}" + ("" if tier.aim in _UNITS_SAID else f" {definition.unit}")
     if tier.bound is None or tier.gap is None:
         figures += "; no bound"
     else:

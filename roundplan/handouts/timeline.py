@@ -106,7 +106,6 @@ def _site_order(index: PlanIndex) -> tuple[str, ...]:
         for day in trip.days:
             order.update((leg.drive.end, None) for leg in day.legs)
             order.update((index.sessions[code].venue, None) for code in day.sessions)
-            order.update({day.night: None} if day.night else {})
     order.update((session.venue, None) for session in index.sessions_in_order)
     return tuple(order)
 

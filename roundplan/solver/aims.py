@@ -30,23 +30,23 @@ def aim_expressions(choices: Choices) -> dict[Aim, Linear]:
 def coverage_expressions(choices: Choices) -> dict[Aim, Linear]:
     """Return the measures of the first three tiers."""
     facts = choices.facts
-    firsts: Linear = 0
-    further: Linear = 0
+    firsts: list[Linear] = []
+    further: list[Linear] = []
     for facility in facts.round.facilities:
         if facility.code not in choices.first_team:
             continue
-        firsts += facts.round.weight(facility) * choices.first_team[facility.code]
+        firsts.append(facts.round.weight(facility) * choices.first_team[facility.code])
         for number, var in enumerate(choices.later_teams[facility.code], start=2):
-            further += facts.round.team_points(facility, number) * var
+            further.append(facts.round.team_points(facility, number) * var)
     return {
-        Aim.FIRST_TEAMS: firsts,
+        Aim.FIRST_TEAMS: sum(firsts),
         Aim.MUST_PEOPLE: _must(choices),
-        Aim.FURTHER_TEAMS: further,
+        Aim.FURTHER_TEAMS: sum(further),
     }
 
 
 def _must(choices: Choices) -> Linear:
-    total: Linear = 0
+    terms: list[Linear] = []
     for person in choices.facts.round.people:
         seats = seated(choices, person.code) if person.include is Include.MUST else []
         if not seats:
@@ -54,25 +54,25 @@ def _must(choices: Choices) -> Linear:
         if person.second_seat:
             named = choices.flag(f"must[{person.code}]")
             choices.model.add(named <= sum(seats))
-            total += named
+            terms.append(named)
         else:
-            total += sum(seats)
-    return total
+            terms.append(sum(seats))
+    return sum(terms)
 
 
 def _realism(choices: Choices) -> Linear:
     facts = choices.facts
-    total: Linear = 0
+    terms: list[Linear] = []
     for sending in choices.sendings:
-        total += 4 * (len(facts.round.facility(sending.facility).usual_team) * sending.teams - sending.people)
+        terms.append(4 * (len(facts.round.facility(sending.facility).usual_team) * sending.teams - sending.people))
     for seats in choices.guest_seats.values():
-        total += (2 - 4) * sum(seats)
+        terms.append((2 - 4) * sum(seats))
     tables = [*choices.seat.items(), *choices.guest.items(), *choices.site_seat.items()]
-    total += sum(var for key, var in tables if facts.round.person(key[0]).roles[0] is not key[2])
-    total += sum(day.pairs for day in choices.station_days.values())
+    terms.append(sum(var for key, var in tables if facts.round.person(key[0]).roles[0] is not key[2]))
+    terms.append(sum(day.pairs for day in choices.station_days.values()))
     for venue, first in choices.visitors:
-        total += 2 * _alone(choices, venue, first)
-    return total
+        terms.append(2 * _alone(choices, venue, first))
+    return sum(terms)
 
 
 def _alone(choices: Choices, venue: str, first: date) -> Linear:
@@ -92,19 +92,19 @@ def _alone(choices: Choices, venue: str, first: date) -> Linear:
 
 
 def _burden(choices: Choices) -> Linear:
-    total: Linear = 0
+    terms: list[Linear] = []
     for sending in choices.sendings:
         mode = sending.mode
-        total += sending.people * _seconds(mode.dates_away, mode.travel_seconds, mode.rest_days)
+        terms.append(sending.people * _seconds(mode.dates_away, mode.travel_seconds, mode.rest_days))
     for guesting in choices.guestings:
         mode = guesting.mode
-        total += guesting.count * _seconds(mode.dates_away, mode.travel_seconds, mode.rest_days)
+        terms.append(guesting.count * _seconds(mode.dates_away, mode.travel_seconds, mode.rest_days))
     for (code, shift), away in choices.away.items():
         person = choices.facts.round.person(code)
         off_duty = person.works_days is not None and shift[0].weekday() not in person.works_days
         if shift[1].value == "day" and off_duty and not choices.facts.calendar.is_rest_day(shift[0]):
-            total += 960 * MINUTE * away
-    return total + 960 * MINUTE * sum(choices.thin.values())
+            terms.append(960 * MINUTE * away)
+    return sum(terms) + 960 * MINUTE * sum(choices.thin.values())
 
 
 def _seconds(dates_away: int, travel: int, rest_days: int) -> int:
@@ -112,40 +112,40 @@ def _seconds(dates_away: int, travel: int, rest_days: int) -> int:
 
 
 def _cost(choices: Choices) -> Linear:
-    total: Linear = sum(_crew_cost(choices, crew) for crew in choices.crews)
+    terms: list[Linear] = [_crew_cost(choices, crew) for crew in choices.crews]
     facts, prices = choices.facts, choices.facts.settings.prices
     days, attended = facts.settings.session.days, facts.settings.session.days_per_team
     meals = prices.price("lunch") * attended + prices.price("printing")
     for sending in choices.sendings:
-        total += sending.people * (sending.mode.price + meals)
+        terms.append(sending.people * (sending.mode.price + meals))
     for guesting in choices.guestings:
-        total += guesting.count * (guesting.mode.price + meals)
+        terms.append(guesting.count * (guesting.mode.price + meals))
     for (code, _, day), aboard in choices.aboard.items():
         trainer = facts.round.trainer(code)
         fee = trainer.day_price if trainer.day_price is not None else prices.price("trainer_day")
-        total += fee * aboard
+        terms.append(fee * aboard)
     for (_, _, _, site), night in choices.nights_away.items():
-        total += (prices.price("trainer_night") + lodging_price(facts.round, site)) * night
+        terms.append((prices.price("trainer_night") + lodging_price(facts.round, site)) * night)
     for (venue, _), session in choices.session.items():
         own = facts.round.site(venue).day_price
-        total += days * (own if own is not None else prices.price("venue_day")) * session
-    return total + sum(_purchase(choices, item) for item in facts.round.items)
+        terms.append(days * (own if own is not None else prices.price("venue_day")) * session)
+    return sum(terms) + sum(_purchase(choices, item) for item in facts.round.items)
 
 
 def _crew_cost(choices: Choices, crew: Crew) -> Linear:
     facts, prices = choices.facts, choices.facts.settings.prices
-    total: Linear = 0
+    terms: list[Linear] = []
     for day in facts.dates:
         for choice in choices.arcs_on(crew.code, day):
             if choice.arc.is_leg:
-                total += round(choice.arc.km * crew.price_per_km) * choice.used
-        total += (crew.price_per_day + crew.drivers * prices.price("driver_day")) * choices.out(crew, day)
+                terms.append(round(choice.arc.km * crew.price_per_km) * choice.used)
+        terms.append((crew.price_per_day + crew.drivers * prices.price("driver_day")) * choices.out(crew, day))
         for (code, x, site), night in choices.night.items():
             if code == crew.code and x == day and site != crew.base:
                 price = prices.price("driver_night") + lodging_price(facts.round, site)
-                total += crew.drivers * price * night
-        total += prices.price("lunch") * _fed(choices, crew, day)
-    return total
+                terms.append(crew.drivers * price * night)
+        terms.append(prices.price("lunch") * _fed(choices, crew, day))
+    return sum(terms)
 
 
 def _fed(choices: Choices, crew: Crew, day: date) -> Linear:

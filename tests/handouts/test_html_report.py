@@ -142,18 +142,8 @@ def test_the_timeline_says_in_words_what_it_draws(index: PlanIndex) -> None:
 
 def test_a_hostile_timeline_is_still_well_formed() -> None:
     drawing = ElementTree.fromstring(str(timeline_svg(PlanIndex(hostile_plan(), hostile_round()))))
-    assert {element.tag.removeprefix(SVG) for element in drawing.iter()} <= {
-        "svg",
-        "title",
-        "desc",
-        "g",
-        "line",
-        "rect",
-        "text",
-        "tspan",
-        "polyline",
-        "path",
-    }
+    drawn = {element.tag.removeprefix(SVG) for element in drawing.iter()}
+    assert drawn <= {"svg", "title", "desc", "g", "line", "rect", "text", "tspan", "polyline", "path"}
 
 
 def test_a_plan_without_sessions_still_makes_a_report() -> None:

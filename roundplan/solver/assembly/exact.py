@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
-WORK = 2.0
-"""Most deterministic work of one small search, in the solver's unit (about a second)."""
+WORK = 0.4
+"""Most deterministic work of one small search, in the solver's unit (well under a second)."""
 
 
 def settle(model: cp_model.CpModel, work: float = WORK) -> cp_model.CpSolver | None:
@@ -16,7 +16,7 @@ def settle(model: cp_model.CpModel, work: float = WORK) -> cp_model.CpSolver | N
     solver.parameters.max_deterministic_time = work
     status = solver.solve(model)
     if status == cp_model.UNKNOWN:
-        solver.parameters.max_deterministic_time = 30 * work
+        solver.parameters.max_deterministic_time = 100 * work
         solver.parameters.stop_after_first_solution = True
         status = solver.solve(model)
     return solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None

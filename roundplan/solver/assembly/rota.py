@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
@@ -31,12 +31,13 @@ class SlotsNotLaid(RuntimeError):
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """One simulation of a team."""
+    """One simulation of a team; ``index`` tells simulations in one and the same slot apart."""
 
     team: str
     station: int
     date: date
     number: int
+    index: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +65,21 @@ def lay_turns(session: SessionOutline, teams: Sequence[Draft], facts: Facts) -> 
     if solver is None:
         raise SlotsNotLaid(session.venue, session.start)
     station = {t.code: next(s for s in search.stations if solver.boolean_value(search.at[t.code, s])) for t in teams}
-    turns = sorted(
-        (Turn(code, station[code], day, k) for (code, day, k), var in search.turn.items() if solver.boolean_value(var)),
-        key=lambda t: (t.date, t.number, t.station, t.team),
-    )
-    return Rota(station, tuple(turns))
+    turns = [Turn(c, station[c], day, k) for (c, day, k), var in search.turn.items() if solver.boolean_value(var)]
+    if not facts.on(Rule.SLOT_ORDER) and facts.on(Rule.SIMULATIONS_PER_TEAM):
+        turns += _doubled(turns, session, teams, station, facts)
+    return Rota(station, tuple(sorted(turns, key=lambda t: (t.date, t.number, t.station, t.team, t.index))))
+
+
+def _doubled(
+    turns: Sequence[Turn], session: SessionOutline, teams: Sequence[Draft], station: dict[str, int], facts: Facts
+) -> Iterator[Turn]:
+    """Yield what does not fit, in the last slot, where simulations may overlap."""
+    for team in teams:
+        for day in team.dates:
+            held = sum((turn.team, turn.date) == (team.code, day) for turn in turns)
+            for index in range(held, facts.sims_on(team.dates[0], day)):
+                yield Turn(team.code, station[team.code], day, session.clocks[day][1], index + 1)
 
 
 class _Search:
@@ -95,8 +106,10 @@ class _Search:
         for index, team in enumerate(self.teams):
             for s in self.stations:
                 self.at[team.code, s] = self.model.new_bool_var(f"at[{team.code},{s}]")
-                if s > index + 1:
-                    self.penalties.append(self.at[team.code, s])
+                if s > 1:
+                    # Stations are alike, so the next one opens only once the one before has a team.
+                    earlier = [self.at[other.code, s - 1] for other in self.teams[:index]]
+                    self.model.add(self.at[team.code, s] <= sum(earlier))
             self.model.add_exactly_one(self.at[team.code, s] for s in self.stations)
             for day in team.dates:
                 _, slots = self.session.clocks[day]
@@ -110,7 +123,7 @@ class _Search:
         sims = self.facts.sims_on(team.dates[0], day)
         missing = self.model.new_int_var(0, sims, f"missing[{team.code},{day}]")
         self.model.add(sum(turns) + missing == sims)
-        if self.facts.on(Rule.SIMULATIONS_PER_TEAM):
+        if self.facts.on(Rule.SIMULATIONS_PER_TEAM) and self.facts.on(Rule.SLOT_ORDER):
             self.model.add(missing == 0)
         self.penalties.append(MISSING * missing)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
@@ -128,15 +128,10 @@ class _SlotWriter:
 def _with_walls(slots: Sequence[Slot]) -> Iterator[Slot]:
     """Use each wall twice, end 1 then end 2, station by station over the session."""
     used: Counter[int] = Counter()
-    wall: dict[Slot, tuple[int, int]] = {}
-    order: dict[int, list[Slot]] = defaultdict(list)
-    for slot in slots:
+    for slot in sorted(slots, key=lambda s: (s.date, s.station, s.start, s.number)):
         if slot.kind in SHOWN:
-            order[slot.station].append(slot)
-    for station, shown in order.items():
-        for slot in sorted(shown, key=lambda s: (s.date, s.start, s.number)):
-            wall[slot] = (used[station] // 2 + 1, used[station] % 2 + 1)
-            used[station] += 1
-    for slot in slots:
-        number, end = wall.get(slot, (None, None))
-        yield replace(slot, wall=number, wall_end=end)
+            wall, end = used[slot.station] // 2 + 1, used[slot.station] % 2 + 1
+            used[slot.station] += 1
+            yield replace(slot, wall=wall, wall_end=end)
+        else:
+            yield slot

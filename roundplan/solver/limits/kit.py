@@ -114,25 +114,25 @@ def _quantity(item: Item) -> Fraction:
 
 def _session_use(choices: Choices, venue: str, start: date, units: dict[str, Fraction]) -> Linear:
     counts = choices.counts[venue, start]
-    total: Linear = 0
+    terms: list[Linear] = []
     for item in choices.facts.round.items:
         if (item.kind is ItemKind.CONSUMABLE and units[item.code]) or (item.kind is ItemKind.REUSABLE and item.per not in (Per.CREW, Per.TRIP, Per.STATION)):
-            total += ceil(_quantity(item) * units[item.code]) * per_session(item, counts)
-    return total
+            terms.append(ceil(_quantity(item) * units[item.code]) * per_session(item, counts))
+    return sum(terms)
 
 
 def needs(choices: Choices, item: Item, until: date | None = None) -> tuple[Linear, int]:
     """Return the units of a consumable used by sessions that start up to a date, as (expression, its divisor)."""
     share = _quantity(item)
-    total: Linear = 0
+    terms: list[Linear] = []
     for (_, start), counts in choices.counts.items():
         if until is None or start <= until:
-            total += per_session(item, counts)
+            terms.append(per_session(item, counts))
     if item.per is Per.TRIP:
-        total += sum(choices.trips(crew) for crew in choices.crews)
+        terms.append(sum(choices.trips(crew) for crew in choices.crews))
     if item.per is Per.CREW:
-        total += sum(crew_used(choices, crew) for crew in choices.crews)
-    return share.numerator * total, share.denominator
+        terms.append(sum(crew_used(choices, crew) for crew in choices.crews))
+    return share.numerator * sum(terms), share.denominator
 
 
 def crew_used(choices: Choices, crew: Crew) -> Linear:

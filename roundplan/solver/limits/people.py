@@ -20,20 +20,20 @@ def seats_filled(choices: Choices) -> None:
         facility = choices.facts.round.facility(code)
         teams = sum(s.teams for s in sendings)
         filled: dict[Role, Linear] = {}
-        own_total: Linear = 0
+        everyone: list[Var] = []
         for role, seats in choices.facts.usual_seats(facility).items():
-            own = sum(_own(choices, facility, first, role))
-            own_total += own
-            guests: Linear = 0
+            own = _own(choices, facility, first, role)
+            everyone += own
+            guests: list[Var] = []
             for sending in _one_a_venue(sendings):
-                lent = sum(choices.guest_seats.get((code, sending.venue, first, role), ()))
+                lent = choices.guest_seats.get((code, sending.venue, first, role), [])
                 guests += lent
                 there = sum(s.teams for s in sendings if s.venue == sending.venue)
-                model.add(lent <= seats * there)
-            filled[role] = own + guests
+                model.add(sum(lent) <= seats * there)
+            filled[role] = sum(own) + sum(guests)
             model.add(filled[role] <= seats * teams)
         _complete(choices, facility, filled, teams)
-        _people_at(choices, facility, first, own_total)
+        _people_at(choices, facility, first, sum(everyone))
 
 
 def _one_a_venue(sendings: list[Sending]) -> list[Sending]:
@@ -132,14 +132,14 @@ def guests_fit(choices: Choices) -> None:
     if choices.scope is Scope.OUTER:
         _within_limit(choices, limit)
         return
-    lent: dict[tuple[str, date, Role], Linear] = defaultdict(int)
+    lent: dict[tuple[str, date, Role], list[Var]] = defaultdict(list)
     by_session: dict[tuple[str, date, Role], dict[str, Linear]] = defaultdict(dict)
     for (code, venue, first, role), count in choices.lent.items():
-        lent[code, first, role] += count
+        lent[code, first, role].append(count)
         by_session[venue, first, role][code] = count
-    for (code, first, role), count in lent.items():
+    for (code, first, role), counts in lent.items():
         people = [choices.guest.get((p.code, first, role)) for p in facts.round.staff_of(code)]
-        model.add(count == sum(var for var in people if var is not None))
+        model.add(sum(counts) == sum(var for var in people if var is not None))
     for (venue, first, role), lenders in by_session.items():
         hosts = {key[0]: sum(seats) for key, seats in choices.guest_seats.items() if key[1:] == (venue, first, role)}
         model.add(sum(hosts.values()) == sum(lenders.values()))
