@@ -80,7 +80,7 @@ def leave_on_two_dates() -> TrainingRound:
 def roster_leaves_one_date() -> TrainingRound:
     rows = [("N1", 0, DutyKind.NIGHT), ("N2", 1, DutyKind.NIGHT), ("N1", 2, DutyKind.NIGHT)]
     duties = tuple(Duty(person=f"BETA-{who}", date=day(n), kind=kind) for who, n, kind in rows)
-    return tiny(duties=duties, settings=limits(teams={"guests": 0}))
+    return tiny(duties=duties, settings=limits(last=3, teams={"guests": 0}))
 
 
 @variant
@@ -263,7 +263,7 @@ def two_dates_and_a_second_session() -> TrainingRound:
     return tiny(
         facilities=facilities,
         people=staff("ALFA", "PPPAAANNN") + staff("BETA", "PPPAAANNN"),
-        settings=limits(session={"days": 2, "days_per_team": 2, "learners_per_station": 5}),
+        settings=limits(last=3, session={"days": 2, "days_per_team": 2, "learners_per_station": 5}),
     )
 
 
@@ -272,7 +272,9 @@ def trainers_with_few_nights() -> TrainingRound:
     far = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
     return tiny(
         roads=far,
-        settings=limits(session={"learners_per_station": 3}, trainers={"nights_limit": 1}, travel={"pack_up": 15}),
+        settings=limits(
+            session={"learners_per_station": 3}, last=2, trainers={"nights_limit": 1}, travel={"pack_up": 15}
+        ),
     )
 
 
@@ -291,7 +293,7 @@ def a_trainer_who_lives_at_the_venue() -> TrainingRound:
 
 @variant
 def trainers_on_some_dates() -> TrainingRound:
-    people = varied(varied(TRAINERS, "T2", available_from=day(2)), "T4", available_to=day(0), day_price=30)
+    people = varied(varied(TRAINERS, "T2", available_from=day(1)), "T4", available_to=day(0), day_price=30)
     return tiny(trainers=people)
 
 
@@ -305,7 +307,7 @@ def days_off_are_used_last() -> TrainingRound:
     people = tuple(dataclasses.replace(p, works_days=frozenset({2, 3})) for p in staff("BETA"))
     people = varied(people, "BETA-P1", works_days=frozenset({3}))
     people = varied(people, "BETA-A1", works_days=frozenset({1, 3}))
-    return tiny(people=staff("ALFA") + people)
+    return tiny(people=staff("ALFA") + people, settings=limits(last=3))
 
 
 @variant
@@ -394,12 +396,14 @@ def course_days_and_closed_days() -> TrainingRound:
     facilities = sites(
         {"closed_days": DaySet(dates=frozenset({day(0), day(3)}))}, {"course_days": DaySet(frozenset({2}))}
     )
-    return tiny(facilities=facilities, settings=limits(round={"closed_days": DaySet(dates=frozenset({day(1)}))}))
+    return tiny(
+        facilities=facilities, settings=limits(last=3, round={"closed_days": DaySet(dates=frozenset({day(1)}))})
+    )
 
 
 @variant
-def relief_arrives_on_wednesday() -> TrainingRound:
-    lent = (Relief(person="ALFA-N3", facility="BETA", first=day(2), last=day(3)),)
+def relief_arrives_on_tuesday() -> TrainingRound:
+    lent = (Relief(person="ALFA-N3", facility="BETA", first=day(1), last=day(3)),)
     return tiny(people=staff("ALFA", "PPAANNN") + staff("BETA", "PPAAN"), relief=lent)
 
 

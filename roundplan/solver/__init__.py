@@ -22,6 +22,7 @@ def find_plan(
     reproducible: bool = False,
     progress: Callable[[Progress], None] | None = None,
     switched_off: frozenset[Rule] = frozenset(),
+    first_plan: Callable[[Plan], None] | None = None,
 ) -> Plan:
     """Search for the best plan of a round.
 
@@ -39,6 +40,8 @@ def find_plan(
         Told of each better plan and of each tier that ends.
     switched_off : frozenset of Rule
         Rules left out, to test that they bind.
+    first_plan : callable, optional
+        Given the first whole plan as soon as there is one.
 
     Raises
     ------
@@ -49,4 +52,4 @@ def find_plan(
     """
     from roundplan.solver.planner import plan_round
 
-    return plan_round(training_round, seconds, seed, workers, reproducible, progress, switched_off)
+    return plan_round(training_round, seconds, seed, workers, reproducible, progress, switched_off, first_plan)

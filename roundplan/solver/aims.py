@@ -11,7 +11,7 @@ from roundplan.domain.crew import Crew
 from roundplan.domain.role import Include
 from roundplan.domain.rules import Aim
 from roundplan.domain.supply import Item, ItemKind
-from roundplan.solver.attendance import lodging_price
+from roundplan.solver.attendance import Mode, lodging_price
 from roundplan.solver.choices import Choices, Linear
 from roundplan.solver.facts import ONE_DAY
 from roundplan.solver.limits.kit import fraction, needs
@@ -19,7 +19,7 @@ from roundplan.solver.limits.people import seated
 
 
 def aim_expressions(choices: Choices) -> dict[Aim, Linear]:
-    """Return each tier's measure; burden in seconds, cost in minor units without contingency."""
+    """Return each tier's measure; burden in minutes, cost in minor units without contingency."""
     return coverage_expressions(choices) | {
         Aim.REALISM: _realism(choices),
         Aim.BURDEN: _burden(choices),
@@ -95,20 +95,20 @@ def _burden(choices: Choices) -> Linear:
     terms: list[Linear] = []
     for sending in choices.sendings:
         mode = sending.mode
-        terms.append(sending.people * _seconds(mode.dates_away, mode.travel_seconds, mode.rest_days))
+        terms.append(sending.people * _minutes(mode))
     for guesting in choices.guestings:
         mode = guesting.mode
-        terms.append(guesting.count * _seconds(mode.dates_away, mode.travel_seconds, mode.rest_days))
+        terms.append(guesting.count * _minutes(mode))
     for (code, shift), away in choices.away.items():
         person = choices.facts.round.person(code)
         off_duty = person.works_days is not None and shift[0].weekday() not in person.works_days
         if shift[1].value == "day" and off_duty and not choices.facts.calendar.is_rest_day(shift[0]):
-            terms.append(960 * MINUTE * away)
-    return sum(terms) + 960 * MINUTE * sum(choices.thin.values())
+            terms.append(960 * away)
+    return sum(terms) + 960 * sum(choices.thin.values())
 
 
-def _seconds(dates_away: int, travel: int, rest_days: int) -> int:
-    return 480 * MINUTE * dates_away + travel + 960 * MINUTE * rest_days
+def _minutes(mode: Mode) -> int:
+    return 480 * mode.dates_away + mode.travel_seconds // MINUTE + 960 * mode.rest_days
 
 
 def _cost(choices: Choices) -> Linear:

@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from roundplan.solver.limits.sessions import StationDay
 
 
+Visit = tuple[str, str, date]
+"""Facility, venue and the first date attended."""
+
+
 class Scope(Enum):
     """How much of the round a model holds.
 
@@ -84,12 +88,12 @@ class Choices:
         The round seen by the solver.
     scope : Scope
         The whole model, or a relaxation of it.
-    only : frozenset of (str, date), optional
-        Venues and dates at which sessions may start; all others are left out, which leaves fewer plans, never false ones.
+    only : frozenset of (str, str, date), optional
+        Facility, venue and first date of the visits to consider; leaving others out leaves fewer plans, never false ones.
     """
 
     def __init__(
-        self, facts: Facts, scope: Scope = Scope.WHOLE, only: frozenset[tuple[str, date]] | None = None
+        self, facts: Facts, scope: Scope = Scope.WHOLE, only: frozenset[Visit] | None = None
     ) -> None:
         self.facts = facts
         self.scope = scope
@@ -135,11 +139,9 @@ class Choices:
         self.hold: dict[tuple[str, str, date], Var] = {}
         self.stations: dict[tuple[str, str, date], Var] = {}
         self.session: dict[tuple[str, date], Var] = {}
-        wanted = {(venue, first) for _, venue, first in facts.modes}
+        wanted = {(venue, first) for _, venue, first in self._visits()}
         for venue in facts.venues:
             for start in facts.session_starts[venue.code]:
-                if self.only is not None and (venue.code, start) not in self.only:
-                    continue
                 if not any((venue.code, x) in wanted for x in facts.session_dates(start)):
                     continue
                 crews = [c for c in self.crews if all(facts.crew_works(c, x) for x in facts.session_dates(start))]
@@ -156,6 +158,9 @@ class Choices:
         for (crew_code, venue_code, start), var in self.hold.items():
             for day in facts.session_dates(start):
                 self.teaching[crew_code, day].append((venue_code, start, var))
+
+    def _visits(self) -> list[Visit]:
+        return [key for key in self.facts.modes if self.only is None or key in self.only]
 
     def teach(self, crew: str, venue: str, day: date) -> list[Var]:
         """Return the holds under which the crew teaches at the venue on the date (at most one is true)."""
@@ -286,7 +291,8 @@ class Choices:
     def _sendings(self) -> None:
         facts = self.facts
         self.sendings: list[Sending] = []
-        for (facility_code, venue, first), modes in facts.modes.items():
+        for facility_code, venue, first in self._visits():
+            modes = facts.modes[facility_code, venue, first]
             if not any((venue, s) in self.session for s in facts.starts_of(venue, first)):
                 continue
             facility = facts.round.facility(facility_code)

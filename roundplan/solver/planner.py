@@ -6,13 +6,12 @@ import dataclasses
 from collections.abc import Callable
 from math import ceil
 
-from roundplan.costs.pricing import total
-from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Plan, Search, Status, Tier
 from roundplan.domain.progress import Progress
-from roundplan.domain.rules import Aim, Rule
+from roundplan.domain.rules import AIMS, Aim, Rule
 from roundplan.domain.training_round import TrainingRound
 from roundplan.solver.assembly import assemble
+from roundplan.solver.assembly.measures import plan_values
 from roundplan.solver.facts import Facts
 from roundplan.solver.limits.kit import fraction
 from roundplan.solver.read_off import read_off
@@ -28,30 +27,36 @@ def plan_round(
     reproducible: bool,
     progress: Callable[[Progress], None] | None,
     switched_off: frozenset[Rule],
+    first_plan: Callable[[Plan], None] | None = None,
 ) -> Plan:
     """Find a plan; see :func:`roundplan.solver.find_plan`."""
     facts = Facts(training_round, switched_off)
     limits = Limits(seconds, seed, workers, reproducible, training_round.settings.search.work_limit)
-    search = TierSearch(facts, limits, progress)
-    found = search.run()
-    how = Search(
-        seed=seed, workers=workers, reproducible=reproducible, stopped="interrupted" if found.stopped else "finished"
-    )
+    how = Search(seed=seed, workers=workers, reproducible=reproducible)
+
+    def accept(found: Found) -> None:
+        if first_plan is not None and found.measure(Aim.FIRST_TEAMS):
+            first_plan(_written(found, facts, how))
+
+    found = TierSearch(facts, limits, progress, accept).run()
+    stopped = "interrupted" if found.stopped else "finished"
+    return _written(found, facts, dataclasses.replace(how, stopped=stopped))
+
+
+def _written(found: Found, facts: Facts, how: Search) -> Plan:
+    """Write a solution out as a plan whose tiers list what the plan comes to."""
     plan = assemble(read_off(found.model.choices, found.value), facts, tuple(found.tiers), how)
-    return dataclasses.replace(plan, tiers=tuple(_in_units(tier, plan, facts, found) for tier in found.tiers))
+    values = plan_values(plan, facts)
+    proven = {tier.aim: tier.bound for tier in found.tiers}
+    tiers = tuple(_tier(d.aim, values[d.aim], proven.get(d.aim), d.maximise, facts) for d in AIMS)
+    return dataclasses.replace(plan, tiers=tiers)
 
 
-def _in_units(tier: Tier, plan: Plan, facts: Facts, found: Found) -> Tier:
-    """Turn the model's seconds and bare cost into minutes and the priced total, bounds rounded to the safe side."""
-    if tier.aim is Aim.BURDEN:
-        bound = None if tier.bound is None else -(-tier.bound // MINUTE)
-        value = -(-tier.value // MINUTE)
-        return Tier(aim=tier.aim, value=value, bound=bound, status=tier.status)
-    if tier.aim is not Aim.COST:
-        return tier
-    value = total(plan.costs)
-    if tier.bound is None:
-        return dataclasses.replace(tier, value=value)
-    percent = fraction(facts.settings.prices.contingency_percent)
-    bound = min(tier.bound + ceil(percent * tier.bound / 100), value)
-    return Tier(aim=tier.aim, value=value, bound=bound, status=Status.OPTIMAL if bound == value else Status.FEASIBLE)
+def _tier(aim: Aim, value: int, bound: int | None, maximise: bool, facts: Facts) -> Tier:
+    if bound is not None and aim is Aim.COST:
+        # The model leaves contingency and the rounding up of each trip's units out, so its bound stays below the price.
+        bound += ceil(fraction(facts.settings.prices.contingency_percent) * bound / 100)
+    if bound is not None:
+        bound = max(bound, value) if maximise else min(bound, value)
+    status = Status.NO_BOUND if bound is None else Status.OPTIMAL if bound == value else Status.FEASIBLE
+    return Tier(aim=aim, value=value, bound=bound, status=status)

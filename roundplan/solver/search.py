@@ -17,13 +17,12 @@ from roundplan.domain.plan import Reason, Status, Tier
 from roundplan.domain.progress import Progress
 from roundplan.domain.rules import AIMS, Aim, AimDefinition, Rule
 from roundplan.solver.aims import aim_expressions, cost_limit, coverage_expressions
-from roundplan.solver.choices import Choices, Linear, Scope, Var
+from roundplan.solver.choices import Choices, Linear, Scope, Var, Visit
 from roundplan.solver.facts import Facts
 from roundplan.solver.limits import add_limits
 from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
 
 Report = Callable[[Progress], None]
-Start = tuple[str, date]
 COVERAGE = (Aim.FIRST_TEAMS, Aim.MUST_PEOPLE, Aim.FURTHER_TEAMS)
 SMALL = 6000
 """Variables up to which the whole model is solved at once."""
@@ -36,7 +35,8 @@ SHARES = {
     Aim.COST: 1.0,
 }
 """Share of the time left that a tier may use; a tier that is proven earlier leaves its share to the later ones."""
-SHAPE_SHARE = 0.12
+SHAPE_SHARE, SHAPE_MOST, SHAPE_GAP = 0.12, 3.0, 0.02
+"""The first shape of the round: share of the time, most seconds (or work), and the gap at which it is good enough."""
 PROOF_SHARE = 0.4
 """Share of a coverage tier's time that goes to its bound on the relaxation."""
 STEP_SHARE = 0.12
@@ -67,9 +67,14 @@ class Found:
         """Return a tier's value in the best solution."""
         return evaluate(self.model.aims[aim], self.values)
 
-    def starts(self) -> frozenset[Start]:
-        """Return venue and first date of the sessions held."""
-        return frozenset(key for key, var in self.model.choices.session.items() if self.value(var))
+    def visits(self) -> frozenset[Visit]:
+        """Return which facility sends teams where and when."""
+        return visits_of(self.model.choices, self.values)
+
+
+def visits_of(choices: Choices, values: list[int]) -> frozenset[Visit]:
+    """Return facility, venue and first date of the visits in a solution."""
+    return frozenset((s.facility, s.venue, s.first) for s in choices.sendings if values[s.teams.index])
 
 
 class TierSearch:
@@ -83,10 +88,19 @@ class TierSearch:
         Time, seed and workers.
     report : callable, optional
         Told of progress.
+    accept : callable, optional
+        Given the first plan as soon as there is one.
     """
 
-    def __init__(self, facts: Facts, limits: Limits, report: Report | None = None) -> None:
+    def __init__(
+        self,
+        facts: Facts,
+        limits: Limits,
+        report: Report | None = None,
+        accept: Callable[[Found], None] | None = None,
+    ) -> None:
         self.facts = facts
+        self.accept = accept
         self.report = report
         self.clock = Clock(limits)
         self.held: list[tuple[AimDefinition, int]] = []
@@ -125,8 +139,8 @@ class TierSearch:
         add_limits(choices)
         return Model(choices, coverage_expressions(choices))
 
-    def _model(self, only: frozenset[Start] | None) -> Model:
-        """Return the model with the given sessions (None = all), the earlier tiers held."""
+    def _model(self, only: frozenset[Visit] | None) -> Model:
+        """Return the model with the given visits (None = all), the earlier tiers held."""
         choices = Choices(self.facts, only=only)
         add_limits(choices)
         model = Model(choices, aim_expressions(choices))
@@ -149,25 +163,27 @@ class TierSearch:
     # first plan and neighbourhoods ---------------------------------------------------------------------------
 
     def _first_plan(self) -> None:
-        """Take the shape of the round from the relaxation, then fill its sessions with people."""
+        """Take the shape of the round from the relaxation, then find people for its visits."""
         outer = self.outer
-        answer = solve(
-            outer.choices.model, self._blend(outer), True, self.clock, self.clock.left() * SHAPE_SHARE
-        )
+        allowed = min(self.clock.left() * SHAPE_SHARE, SHAPE_MOST)
+        answer = solve(outer.choices.model, self._blend(outer), True, self.clock, allowed, gap=SHAPE_GAP)
         if answer.impossible:
             raise _impossible()
         if answer.values is None:
             return
         self.shape = answer.values
-        starts = frozenset(key for key, var in outer.choices.session.items() if answer.values[var.index])
-        self._step(starts, self.clock.left() * STEP_SHARE)
+        self._step(visits_of(outer.choices, answer.values), self.clock.left() * STEP_SHARE)
+        if self.found.values and self.accept is not None:
+            self.accept(self.found)
 
-    def _step(self, starts: frozenset[Start], allowed: float) -> bool:
-        """Look for more coverage among the given sessions; keep it if it is better."""
-        model = self._model(starts)
+    def _step(self, visits: frozenset[Visit], allowed: float) -> bool:
+        """Look for more coverage among the given visits; keep it if it is better."""
+        model = self._model(visits)
         hint = None
         if self.found.values:
             hint = model.choices.hint(self.found.model.choices.names(self.found.values))
+        elif self.shape is not None:
+            hint = model.choices.hint(self.outer.choices.names(self.shape))
         objective = self._blend(model)
         answer = solve(
             model.choices.model, objective, True, self.clock, allowed, hint, self._watch(Aim.FIRST_TEAMS, None)
@@ -181,25 +197,26 @@ class TierSearch:
             self.found.model, self.found.values = model, answer.values
         return better
 
-    def _neighbourhoods(self) -> Iterator[frozenset[Start]]:
-        """Yield sets of sessions: those held and all others in a window of dates, windows in turn, then wider."""
+    def _neighbourhoods(self) -> Iterator[frozenset[Visit]]:
+        """Yield sets of visits: those of the plan and of the relaxation, then all others in a window of dates as well."""
         dates = self.facts.dates
-        every = list(self.outer.choices.session)
-        for width in (3, 5, 8, len(dates)):
+        every = [(s.facility, s.venue, s.first) for s in self.outer.choices.sendings]
+        if self.shape is not None:
+            yield self.found.visits() | visits_of(self.outer.choices, self.shape)
+        for width in (2, 4, 7, len(dates)):
             for first in range(0, max(len(dates) - width, 0) + 1, max(width // 2, 1)):
                 window = set(dates[first : first + width])
-                yield self.found.starts() | {key for key in every if key[1] in window}
+                yield self.found.visits() | {visit for visit in every if visit[2] in window}
 
     def _improve(self, definition: AimDefinition, bound: int | None, allowed: float) -> None:
         """Try neighbourhoods until the bound is reached or the time is used."""
         until = self.clock.left() - allowed
-        for starts in self._neighbourhoods():
+        for visits in self._neighbourhoods():
             room = self.clock.left() - until
             if room <= 0 or self.clock.interrupted or self._reached(definition.aim, bound):
                 return
-            if self._step(starts, min(room, allowed * 0.3)):
-                value = self.found.measure(definition.aim)
-                self._tell(definition.aim, value, bound, "better plan")
+            if self._step(visits, min(room, allowed * 0.3)):
+                self._tell(definition.aim, self.found.measure(definition.aim), bound, "better plan")
 
     # tiers --------------------------------------------------------------------------------------------------
 

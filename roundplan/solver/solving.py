@@ -73,6 +73,7 @@ def solve(
     allowed: float,
     hint: Sequence[int] | None = None,
     watch: Watch | None = None,
+    gap: float = 0.0,
 ) -> Answer:
     """Optimise one objective; an interrupt stops the solve and keeps what it found.
 
@@ -84,6 +85,8 @@ def solve(
         A value for each variable.
     watch : callable, optional
         Told of value and bound of each better solution.
+    gap : float
+        Relative gap at which the solve may end.
     """
     model.clear_hints()
     if hint is not None:
@@ -94,6 +97,7 @@ def solve(
     else:
         model.minimize(objective)
     solver = _solver(clock, allowed)
+    solver.parameters.relative_gap_limit = gap
     box: list[object] = []
     listener = _Listener(watch)
     worker = threading.Thread(target=lambda: box.append(solver.solve(model, listener)), daemon=True)

@@ -135,14 +135,13 @@ class _Writer:
             and (spent + spent // (2 * len(self.plan.teams)) > prices.cap)
         ):
             return Rule.BUDGET_CAP, f"the money within the cap went to other teams{unproven}"
-        for session in self.plan.sessions:
-            if any(m.venue == session.venue and set(m.dates) <= set(session.dates) for m in possible):
-                rule, words = self._session_full(session, possible[0].facility)
-                return rule, words + unproven
-        return (
-            Rule.CREW_IN_ONE_PLACE,
-            f"crews and trainers ran out of dates for a session that it could attend{unproven}",
-        )
+        held = [s for s in self.plan.sessions if any(_attends(mode, s) for mode in possible)]
+        elsewhere = any(not any(_attends(mode, s) for s in held) for mode in possible)
+        full = self._session_full(held[0], possible[0].facility) if held else None
+        if full is not None and not elsewhere:
+            return full[0], full[1] + unproven
+        ran_out = "crews and trainers ran out of dates for one more session that it could attend"
+        return Rule.CREW_IN_ONE_PLACE, "; ".join(filter(None, (ran_out, full and full[1]))) + unproven
 
     def _session_full(self, session: Session, code: str) -> tuple[Rule | None, str]:
         """Say why a session that a facility's people could attend does not take one more team."""
@@ -188,3 +187,8 @@ class _Writer:
         if any(person.code == code for cover in self.plan.cover for _, code in cover.named):
             return Rule.COVER_KEPT, f"stays as cover at {name} while its teams are out"
         return None, f"the seats of {name} in these roles went to others"
+
+
+def _attends(mode: Mode, session: Session) -> bool:
+    """Whether people in this mode would be at the session."""
+    return mode.venue == session.venue and set(mode.dates) <= set(session.dates)
