@@ -236,7 +236,7 @@ def two_stations_in_a_short_day() -> TrainingRound:
 
 
 @variant
-def a_cap_that_one_team_fits() -> TrainingRound:
+def a_cap_that_asks_for_a_guest_on_site() -> TrainingRound:
     return tiny(settings=limits(prices={"cap": 300}))
 
 
@@ -262,7 +262,7 @@ def two_dates_and_a_second_session() -> TrainingRound:
     facilities = sites({"lodging_price": None, "teams_wanted": 2})
     return tiny(
         facilities=facilities,
-        people=staff("ALFA", "PPPAAANNN") + staff("BETA", "PPPAAANNN"),
+        people=staff("ALFA") + staff("BETA"),
         settings=limits(last=3, session={"days": 2, "days_per_team": 2, "learners_per_station": 5}),
     )
 
@@ -313,7 +313,7 @@ def days_off_are_used_last() -> TrainingRound:
 @variant
 def a_spare_without_a_roster() -> TrainingRound:
     people = staff("ALFA", "PPPAAANNN") + staff("BETA")
-    return tiny(people=people, settings=limits(cover={"spare_without_roster": 1}))
+    return tiny(people=people, settings=limits(0, cover={"spare_without_roster": 1}))
 
 
 @variant

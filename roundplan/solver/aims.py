@@ -16,6 +16,7 @@ from roundplan.solver.choices import Choices, Linear
 from roundplan.solver.facts import ONE_DAY
 from roundplan.solver.limits.kit import fraction, needs
 from roundplan.solver.limits.people import seated
+from roundplan.solver.limits.sessions import stations_most
 
 
 def aim_expressions(choices: Choices) -> dict[Aim, Linear]:
@@ -67,11 +68,15 @@ def _realism(choices: Choices) -> Linear:
         terms.append(4 * (len(facts.round.facility(sending.facility).usual_team) * sending.teams - sending.people))
     for seats in choices.guest_seats.values():
         terms.append((2 - 4) * sum(seats))
-    tables = [*choices.seat.items(), *choices.guest.items(), *choices.site_seat.items()]
-    terms.append(sum(var for key, var in tables if facts.round.person(key[0]).roles[0] is not key[2]))
+    plain = (choices.seat, choices.guest, choices.home_guest)
+    tables = [((code, role), var) for table in plain for (code, _, role), var in table.items()]
+    tables += [((code, role), var) for (code, _, role, _), var in choices.site_seat.items()]
+    terms.append(sum(var for (code, role), var in tables if facts.round.person(code).roles[0] is not role))
     terms.append(sum(day.pairs for day in choices.station_days.values()))
     for venue, first in choices.visitors:
         terms.append(2 * _alone(choices, venue, first))
+    if facts.settings.session.days == 1:
+        terms += [2 * _unwatched(choices, venue, start) for venue, start in choices.session]
     return sum(terms)
 
 
@@ -89,6 +94,24 @@ def _alone(choices: Choices, venue: str, first: date) -> Linear:
     alone = choices.flag(f"alone[{venue},{first}]")
     model.add(beside + alone >= 2 * somebody)
     return alone
+
+
+def _unwatched(choices: Choices, venue: str, start: date) -> Linear:
+    """Return the teams nobody can watch because every station seats one team and all of them at the same times."""
+    facts, model = choices.facts, choices.model
+    most = stations_most(choices, venue)
+    if most < 2:
+        return 0
+    unwatched = choices.count(most, f"unwatched[{venue},{start}]")
+    rooms = [day for (v, s, _, x), day in choices.station_days.items() if (v, s, x) == (venue, start, start)]
+    teams, several = sum(day.teams for day in rooms), sum(day.several for day in rooms)
+    for (crew, code, s), hold in choices.hold.items():
+        if (code, s) != (venue, start):
+            continue
+        longer = choices.flag(f"longer[{crew},{venue},{start}]")
+        model.add(choices.slots[crew, start] >= facts.sims_on(start, start) + 1).only_enforce_if(longer)
+        model.add(unwatched + most * (several + longer) + most * (1 - hold) >= teams)
+    return unwatched
 
 
 def _burden(choices: Choices) -> Linear:

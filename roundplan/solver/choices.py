@@ -15,7 +15,7 @@ from roundplan.domain.clock import DAY
 from roundplan.domain.crew import Crew
 from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
-from roundplan.domain.role import Lead, OnSiteCover, Role
+from roundplan.domain.role import MINIMUM_ROLES, Lead, OnSiteCover, Role
 from roundplan.domain.rules import Rule
 from roundplan.solver.attendance import Mode
 from roundplan.solver.facts import ONE_DAY, Arc, Facts, ShiftKey
@@ -92,9 +92,7 @@ class Choices:
         Facility, venue and first date of the visits to consider; leaving others out leaves fewer plans, never false ones.
     """
 
-    def __init__(
-        self, facts: Facts, scope: Scope = Scope.WHOLE, only: frozenset[Visit] | None = None
-    ) -> None:
+    def __init__(self, facts: Facts, scope: Scope = Scope.WHOLE, only: frozenset[Visit] | None = None) -> None:
         self.facts = facts
         self.scope = scope
         self.only = only
@@ -357,6 +355,7 @@ class Choices:
 
     def _guests(self) -> None:
         self.guest: dict[tuple[str, date, Role], Var] = {}
+        self.home_guest: dict[tuple[str, date, Role], Var] = {}
         self.guestings: list[Guesting] = []
         self.lent: dict[tuple[str, str, date, Role], Var] = {}
         self.guest_seats: dict[tuple[str, str, date, Role], list[Var]] = {}
@@ -364,6 +363,7 @@ class Choices:
         if self.guest_limit() == 0:
             return
         if self.scope is Scope.OUTER:
+            self._outer_guests()
             self._host_seats()
             return
         for (venue, first), sendings in self.visitors.items():
@@ -384,8 +384,10 @@ class Choices:
     def _lend(self, facility: Facility, venue: str, first: date, roles: Iterable[Role]) -> None:
         facts = self.facts
         modes = facts.attendance.modes(facility, facts.round.site(venue), first)
-        if not modes or not any(facts.notice_clear(facility.code, venue, s) for s in facts.starts_of(venue, first)):
+        if not modes:
             return
+        at_home = modes[0].own_site and facts.on_site_cover(facility) is not OnSiteCover.NO
+        table, name = (self.home_guest, "home_guest") if at_home else (self.guest, "guest")
         able = [p for p in facts.round.staff_of(facility.code) if facts.can_sit(p, first)]
         most = self._most_guests(venue)
         lent = []
@@ -395,8 +397,8 @@ class Choices:
                 continue
             for person in people:
                 key = (person.code, first, role)
-                if key not in self.guest:
-                    self.guest[key] = self.flag(f"guest[{person.code},{first},{role}]")
+                if key not in table:
+                    table[key] = self.flag(f"{name}[{person.code},{first},{role}]")
             var = self.count(min(len(people), most), f"lent[{facility.code},{venue},{first},{role}]")
             self.lent[facility.code, venue, first, role] = var
             lent.append(var)
@@ -412,6 +414,22 @@ class Choices:
             guestings.append(Guesting(facility.code, venue, first, mode, count, used))
         self.model.add(sum(g.count for g in guestings) == sum(lent))
         self.guestings += guestings
+
+    def _outer_guests(self) -> None:
+        """Make guests of the minimum roles by date alone; which venue they go to is left open in the relaxation."""
+        facts = self.facts
+        for first in sorted({first for _, first in self.visitors}):
+            for person in facts.round.people:
+                for role in MINIMUM_ROLES:
+                    if role in facts.roles_of(person) and facts.can_sit(person, first):
+                        name = f"guest[{person.code},{first},{role}]"
+                        table = self.home_guest if self._may_be_at_home(person, first) else self.guest
+                        table[person.code, first, role] = self.flag(name)
+
+    def _may_be_at_home(self, person: Person, first: date) -> bool:
+        facility = self.facts.round.facility(person.facility)
+        hosts = (facility.code, first) in self.visitors
+        return hosts and self.facts.on_site_cover(facility) is not OnSiteCover.NO
 
     def _most_guests(self, venue: str) -> int:
         """Return the most guests that the teams of one date at a venue could hold."""

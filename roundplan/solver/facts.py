@@ -126,7 +126,7 @@ class Facts:
     def notice_clear(self, facility: str, venue: str, start: date) -> bool:
         """Whether the session leaves the facility enough notice."""
         teams = self.settings.teams
-        days = teams.notice_on_site if facility == venue else teams.notice_off_site
+        days = teams.notice_on_site if self.near_sites(facility, venue) else teams.notice_off_site
         return not self.on(Rule.NOTICE) or (start - self.round.announce_date()).days >= days
 
     @cached_property

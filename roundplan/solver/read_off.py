@@ -57,9 +57,11 @@ def _deal_guests(choices: Choices, value: Value) -> dict[tuple[str, str, date], 
     """Deal the guests of each session and role out to the teams that have a seat for them."""
     dealt: dict[tuple[str, str, date], list[list[OutlineSeat]]] = {}
     people: dict[tuple[str, date, Role], list[str]] = defaultdict(list)
-    for (code, first, role), var in choices.guest.items():
-        if value(var):
-            people[choices.facts.round.person(code).facility, first, role].append(code)
+    home: dict[tuple[str, date, Role], list[str]] = defaultdict(list)
+    for table, pools in ((choices.guest, people), (choices.home_guest, home)):
+        for (code, first, role), var in table.items():
+            if value(var):
+                pools[choices.facts.round.person(code).facility, first, role].append(code)
     modes: dict[tuple[str, str, date], list[Mode]] = defaultdict(list)
     for g in choices.guestings:
         modes[g.facility, g.venue, g.first] += [g.mode] * value(g.count)
@@ -68,7 +70,9 @@ def _deal_guests(choices: Choices, value: Value) -> dict[tuple[str, str, date], 
         lenders: dict[str, list[tuple[str, Mode]]] = {}
         for (lender, code, x, r), count in choices.lent.items():
             if (code, x, r) == (venue, first, role) and value(count):
-                pool, ways = people[lender, first, role], modes[lender, venue, first]
+                pool = home[lender, first, role] if lender == venue else []
+                pool = pool or people[lender, first, role]
+                ways = modes[lender, venue, first]
                 lenders[lender] = [(pool.pop(0), ways.pop(0)) for _ in range(value(count))]
         places = [
             (host, i)
@@ -144,21 +148,27 @@ def _split(
 ) -> list[list[OutlineSeat]]:
     """Split a facility's people of one date between the sessions it sends teams to, each role by need first."""
     split: list[list[OutlineSeat]] = []
-    lent_left = {
-        s.venue: [seat for row in guests.get((s.facility, s.venue, s.first), ()) for seat in row] for s in used
-    }
+    lent = {s.venue: [seat for row in guests.get((s.facility, s.venue, s.first), ()) for seat in row] for s in used}
     for sending in used:
-        seats = lent_left.pop(sending.venue, [])
+        seats: list[OutlineSeat] = []
         for role in pools:
-            need = value(sending.teams) - sum(seat.role is role for seat in seats)
-            for _ in range(max(need, 0)):
-                if pools[role]:
-                    seats.append(OutlineSeat(pools[role].pop(0), role))
+            lacking = value(sending.teams)
+            waiting = [seat for seat in lent[sending.venue] if seat.role is role][:lacking]
+            for seat in waiting:
+                lent[sending.venue].remove(seat)
+            own = [OutlineSeat(pools[role].pop(0), role) for _ in range(min(lacking - len(waiting), len(pools[role])))]
+            seats += waiting + own
         split.append(seats)
     for sending, seats in zip(used, split, strict=True):
         for role, room in choices.facts.usual_seats(facility).items():
-            while pools[role] and sum(seat.role is role for seat in seats) < room * value(sending.teams):
-                seats.append(OutlineSeat(pools[role].pop(0), role))
+            extra = [*(s for s in lent[sending.venue] if s.role is role), *(OutlineSeat(p, role) for p in pools[role])]
+            space = room * value(sending.teams) - sum(seat.role is role for seat in seats)
+            for seat in extra[:space]:
+                seats.append(seat)
+                if seat.guest_mode is None:
+                    pools[role].remove(seat.person)
+                else:
+                    lent[sending.venue].remove(seat)
     return split
 
 

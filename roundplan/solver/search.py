@@ -6,7 +6,7 @@ models (the sessions of the best plan so far and all others in a neighbourhood) 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -39,7 +39,7 @@ SHAPE_SHARE, SHAPE_MOST, SHAPE_GAP = 0.12, 3.0, 0.02
 """The first shape of the round: share of the time, most seconds (or work), and the gap at which it is good enough."""
 PROOF_SHARE = 0.4
 """Share of a coverage tier's time that goes to its bound on the relaxation."""
-STEP_SHARE = 0.12
+STEP_SHARE, WIDE_SHARE = 0.12, 0.35
 
 
 @dataclass(slots=True)
@@ -108,7 +108,6 @@ class TierSearch:
         self.small = len(self.outer.choices.model.proto.variables) <= SMALL
         self.shape: list[int] | None = None
         self.found = Found(self.outer)
-        self.steps = 0
 
     def run(self) -> Found:
         """Optimise every tier in order.
@@ -124,7 +123,10 @@ class TierSearch:
             self.found.model = self._model(None)
         else:
             self._first_plan()
+            self._widen()
         for definition in AIMS:
+            if definition.aim is Aim.REALISM and not self.small and not self.clock.interrupted:
+                self._narrow()
             if self.clock.interrupted and self.found.values:
                 self._close(definition, None)
             else:
@@ -197,26 +199,29 @@ class TierSearch:
             self.found.model, self.found.values = model, answer.values
         return better
 
-    def _neighbourhoods(self) -> Iterator[frozenset[Visit]]:
-        """Yield sets of visits: those of the plan and of the relaxation, then all others in a window of dates as well."""
-        dates = self.facts.dates
-        every = [(s.facility, s.venue, s.first) for s in self.outer.choices.sendings]
-        if self.shape is not None:
-            yield self.found.visits() | visits_of(self.outer.choices, self.shape)
-        for width in (2, 4, 7, len(dates)):
-            for first in range(0, max(len(dates) - width, 0) + 1, max(width // 2, 1)):
-                window = set(dates[first : first + width])
-                yield self.found.visits() | {visit for visit in every if visit[2] in window}
+    def _widen(self) -> None:
+        """Search all visits from the first plan on, coverage in one figure, in the whole model."""
+        model = self._model(None)
+        hint = None
+        if self.found.values:
+            hint = model.choices.hint(self.found.model.choices.names(self.found.values))
+        answer = solve(
+            model.choices.model, self._blend(model), True, self.clock, self.clock.left() * WIDE_SHARE, hint,
+            self._watch(Aim.FIRST_TEAMS, None),
+        )  # fmt: skip
+        if answer.impossible:
+            raise _impossible()
+        if answer.values is not None:
+            self.found.model, self.found.values = model, answer.values
 
-    def _improve(self, definition: AimDefinition, bound: int | None, allowed: float) -> None:
-        """Try neighbourhoods until the bound is reached or the time is used."""
-        until = self.clock.left() - allowed
-        for visits in self._neighbourhoods():
-            room = self.clock.left() - until
-            if room <= 0 or self.clock.interrupted or self._reached(definition.aim, bound):
-                return
-            if self._step(visits, min(room, allowed * 0.3)):
-                self._tell(definition.aim, self.found.measure(definition.aim), bound, "better plan")
+    def _narrow(self) -> None:
+        """Go on with the visits of the plan alone: the later tiers are refined, not proven, in a large round."""
+        names = self.found.model.choices.names(self.found.values)
+        model = self._model(self.found.visits())
+        hint = model.choices.hint(names)
+        answer = solve(model.choices.model, model.aims[Aim.REALISM], False, self.clock, self.clock.left() * 0.2, hint)
+        if answer.values is not None:
+            self.found.model, self.found.values = model, answer.values
 
     # tiers --------------------------------------------------------------------------------------------------
 
@@ -227,23 +232,18 @@ class TierSearch:
             return
         allowed = self.clock.left() * SHARES[aim]
         bound: int | None = None
-        if not self.small and aim in COVERAGE:
+        proving = not self.small and aim in COVERAGE
+        if proving:
             bound = self._prove(definition, allowed * PROOF_SHARE)
-            if self.found.values:
-                self._improve(definition, bound, allowed * (1 - PROOF_SHARE))
-        if not self._reached(aim, bound) and (self.small or aim not in COVERAGE or not self.found.values):
-            whole = self.small
-            answer = self._solve_tier(definition, allowed)
-            if whole:
-                bound = answer.bound
+        if not self._reached(aim, bound):
+            answer = self._solve_tier(definition, allowed * (1 - PROOF_SHARE if proving else 1))
+            if self.small or aim in COVERAGE:
+                bound = _tighter(bound, answer.bound, definition.maximise)
         self._close(definition, bound)
 
     def _solve_tier(self, definition: AimDefinition, allowed: float) -> Answer:
         """Optimise one tier on the model of the best plan."""
-        found = self.found
-        if not found.values and not self.small:
-            found.model = self._model(None)
-        model = found.model
+        found, model = self.found, self.found.model
         answer = solve(
             model.choices.model, model.aims[definition.aim], definition.maximise, self.clock, allowed,
             found.values or None, self._watch(definition.aim, definition.aim),
@@ -293,6 +293,13 @@ class TierSearch:
     def _tell(self, aim: Aim, value: int | None, bound: int | None, note: str) -> None:
         if self.report is not None:
             self.report(Progress(self.clock.elapsed(), aim.value, value, bound, note))
+
+
+def _tighter(a: int | None, b: int | None, maximise: bool) -> int | None:
+    bounds = [bound for bound in (a, b) if bound is not None]
+    if not bounds:
+        return None
+    return min(bounds) if maximise else max(bounds)
 
 
 def _hold(model: Model, definition: AimDefinition, limit: int) -> None:

@@ -18,18 +18,18 @@ def aboard_by_date(days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> 
 
 def _entry(trainer: str, day: CrewDayOutline, days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> Aboard:
     with_crew = {d.date for d in days if trainer in d.aboard}
-    place = _meeting_point(trainer, day, days, crew, facts)
+    morning = next((d.night for d in days if d.date == day.date - ONE_DAY), crew.base)
+    venue = (day.session[0],) if day.session else ()
+    joins = _meeting_point(trainer, (morning, *venue), crew, facts)
+    leaves = _meeting_point(trainer, (*venue, day.night), crew, facts)
     return Aboard(
         trainer=trainer,
-        joins_at=place if day.date - ONE_DAY not in with_crew else None,
-        leaves_at=place if day.date + ONE_DAY not in with_crew else None,
+        joins_at=joins if day.date - ONE_DAY not in with_crew else None,
+        leaves_at=leaves if day.date + ONE_DAY not in with_crew else None,
     )
 
 
-def _meeting_point(trainer: str, day: CrewDayOutline, days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> str:
-    """Return where the trainer lives if the crew is near it that morning, teaching or that evening; else the base."""
-    before = next((d.night for d in days if d.date == day.date - ONE_DAY), crew.base)
-    venue = (day.session[0],) if day.session else ()
+def _meeting_point(trainer: str, passed: Sequence[str], crew: Crew, facts: Facts) -> str:
+    """Return where the trainer lives if the crew passes near it; else the base."""
     lives_at = facts.round.trainer(trainer).lives_at
-    passed = (before, *venue, day.night)
     return lives_at if any(facts.near_sites(lives_at, site) for site in passed) else crew.base

@@ -153,7 +153,7 @@ class Diagnosis:
             stay, sit = keep.count(role), seats.count(role)
             able = {p.code for p in people if role in p.cover_roles} | {p.code for p in can_sit if role in p.roles}
             if stay and sit and len(able) < stay + sit:
-                only = f"its only {role.value}" if len(able) == 1 else f"all its people who are {role.value}"
+                only = f"its only {role.value}" if len(able) == 1 else f"everyone authorised as {role.value}"
                 return Obstacle(COVER, Rule.COVER_KEPT, f"{only} must stay {by}")
         unknown = (
             "" if has_roster(self.facts.round, self.facility.code, *key) else ", with all present as no roster is known"
@@ -181,7 +181,9 @@ class Diagnosis:
 
 
 def _all_of(people: Sequence[Person], role: Role) -> str:
-    return f"its only {role.value}" if len(people) == 1 else f"all {len(people)} who are {role.value}"
+    return (
+        f"its only {role.value}" if len(people) == 1 else f"all {len(people)} of its people authorised as {role.value}"
+    )
 
 
 def _are(people: Sequence[Person]) -> str:

@@ -14,6 +14,7 @@ from roundplan.domain.rules import Rule
 from roundplan.solver.attendance import Mode
 from roundplan.solver.choices import Choices, Linear, Var
 from roundplan.solver.facts import ONE_DAY, ShiftKey
+from roundplan.solver.limits.sessions import stations_most
 
 DAY, NIGHT = Shift.DAY, Shift.NIGHT
 
@@ -148,9 +149,16 @@ def _trainers_who_are_staff(choices: Choices, literals: dict[tuple[str, ShiftKey
             for shift in ((day - ONE_DAY, NIGHT), (day, DAY), (day, NIGHT)):
                 model.add_implication(aboard, _away(choices, person.code, shift))
                 literals[person.facility, shift].append(aboard)
-            for (who, first, *_), seat in [*choices.seat.items(), *choices.site_seat.items(), *choices.guest.items()]:
+            for (who, first), seat in _all_seats(choices):
                 if who == person.code and first - ONE_DAY <= day <= first + days * ONE_DAY:
                     model.add_implication(seat, ~aboard)
+
+
+def _all_seats(choices: Choices) -> list[tuple[tuple[str, date], Var]]:
+    """Return every seat variable with its person and first date."""
+    tables = (choices.seat, choices.guest, choices.home_guest)
+    found = [((code, first), var) for table in tables for (code, first, _), var in table.items()]
+    return found + [((code, first), var) for (code, first, _, _), var in choices.site_seat.items()]
 
 
 def cover_kept(choices: Choices) -> None:
@@ -198,13 +206,48 @@ def cover_on_site(choices: Choices) -> None:
         facility = facts.round.facility(sending.facility)
         if not sending.on_site or facts.on_site_cover(facility) is not OnSiteCover.OBSERVERS:
             continue
+        alone = stations_most(choices, sending.venue) == 1
+        lent = _home_guests(choices, facility, sending.first)
         for i, team in enumerate(choices.site_team[sending.facility, sending.first]):
             seated = _seated_in(choices, facility, sending.first, i)
+            for code, seats in lent.items() if not alone else ():
+                seated[code] = seated.get(code, 0) + seats
             for day in sending.mode.dates:
                 shift = (day, DAY)
                 _stay(choices, facts.keep_team(facility.code, shift), facts.present(facility.code, shift), shift, team,
                       seated)  # fmt: skip
         _take_turns(choices, sending.facility, sending.venue, sending.first)
+
+
+def guests_at_home(choices: Choices) -> None:
+    """While own people sit as guests in a team that trains at their facility, the others can fill the keep-team."""
+    facts = choices.facts
+    if not facts.on(Rule.COVER_ON_SITE):
+        return
+    for facility in facts.round.facilities:
+        if facts.on_site_cover(facility) is not OnSiteCover.OBSERVERS:
+            continue
+        for first in sorted({f for code, f, _ in choices.home_guest if _of(choices, code, facility)}):
+            lent = _home_guests(choices, facility, first)
+            goes = choices.goes.get((facility.code, first))
+            if goes is None:
+                continue
+            for k in range(facts.settings.session.days_per_team):
+                shift = (first + k * ONE_DAY, DAY)
+                people = facts.present(facility.code, shift)
+                _stay(choices, facts.keep_team(facility.code, shift), people, shift, goes, lent)
+
+
+def _of(choices: Choices, person: str, facility: Facility) -> bool:
+    return choices.facts.round.person(person).facility == facility.code
+
+
+def _home_guests(choices: Choices, facility: Facility, first: date) -> dict[str, Linear]:
+    lent: dict[str, list[Var]] = defaultdict(list)
+    for (code, x, _), var in choices.home_guest.items():
+        if x == first and _of(choices, code, facility):
+            lent[code].append(var)
+    return {code: sum(seats) for code, seats in lent.items()}
 
 
 def _seated_in(choices: Choices, facility: Facility, first: date, i: int) -> dict[str, Linear]:

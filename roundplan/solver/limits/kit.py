@@ -82,7 +82,7 @@ def _carry(choices: Choices, crew: Crew, units: dict[str, Fraction], limit: int,
     items = facts.round.items
     base = sum(ceil(_quantity(i) * units[i.code]) for i in items if i.per in (Per.CREW, Per.TRIP))
     base += sum(ceil(units[i.code]) for i in items if i.kind is ItemKind.CONSUMABLE)  # rounding up, once an item a trip
-    models = choices.count(crew.box_models, f"models[{crew.code}]")
+    models = choices.count(max(crew.box_models, 9), f"models[{crew.code}]")
     for (code, _, _), stations in choices.stations.items():
         if code == crew.code:
             model.add(models >= stations)
@@ -116,7 +116,9 @@ def _session_use(choices: Choices, venue: str, start: date, units: dict[str, Fra
     counts = choices.counts[venue, start]
     terms: list[Linear] = []
     for item in choices.facts.round.items:
-        if (item.kind is ItemKind.CONSUMABLE and units[item.code]) or (item.kind is ItemKind.REUSABLE and item.per not in (Per.CREW, Per.TRIP, Per.STATION)):
+        if (item.kind is ItemKind.CONSUMABLE and units[item.code]) or (
+            item.kind is ItemKind.REUSABLE and item.per not in (Per.CREW, Per.TRIP, Per.STATION)
+        ):
             terms.append(ceil(_quantity(item) * units[item.code]) * per_session(item, counts))
     return sum(terms)
 

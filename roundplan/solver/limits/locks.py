@@ -67,9 +67,9 @@ def _seats(choices: Choices, lock: Lock) -> list[Var]:
     """Return a person's seats on the date and in the role; where a place is given, both together."""
     days = choices.facts.settings.session.days_per_team
     found: list[Var] = []
-    tables = [*choices.seat.items(), *choices.guest.items(), *choices.site_seat.items()]
-    for key, var in tables:
-        code, first, role = key[0], key[1], key[2]
+    tables = [((c, f, r), v) for t in (choices.seat, choices.guest, choices.home_guest) for (c, f, r), v in t.items()]
+    tables += [((c, f, r), v) for (c, f, r, _), v in choices.site_seat.items()]
+    for (code, first, role), var in tables:
         on_date = lock.date is None or first <= lock.date < first + days * ONE_DAY
         if code == lock.who and on_date and lock.role in (None, role):
             found.append(var if lock.place is None else _at_place(choices, lock, code, first, var))

@@ -7,7 +7,7 @@ from datetime import date
 from itertools import pairwise
 
 from roundplan.domain.facility import Facility
-from roundplan.domain.role import MINIMUM_ROLES, Role
+from roundplan.domain.role import MINIMUM_ROLES, OnSiteCover, Role
 from roundplan.domain.rules import Rule
 from roundplan.solver.choices import Choices, Linear, Scope, Sending, Var
 from roundplan.solver.facts import ONE_DAY
@@ -130,16 +130,23 @@ def guests_fit(choices: Choices) -> None:
     model, facts = choices.model, choices.facts
     limit = choices.guest_limit()
     if choices.scope is Scope.OUTER:
+        _lent_by_date(choices)
         _within_limit(choices, limit)
         return
     lent: dict[tuple[str, date, Role], list[Var]] = defaultdict(list)
     by_session: dict[tuple[str, date, Role], dict[str, Linear]] = defaultdict(dict)
+    home: dict[tuple[str, date, Role], Var] = {}
     for (code, venue, first, role), count in choices.lent.items():
-        lent[code, first, role].append(count)
+        if code == venue and facts.on_site_cover(facts.round.facility(code)) is not OnSiteCover.NO:
+            home[code, first, role] = count
+        else:
+            lent[code, first, role].append(count)
         by_session[venue, first, role][code] = count
     for (code, first, role), counts in lent.items():
-        people = [choices.guest.get((p.code, first, role)) for p in facts.round.staff_of(code)]
-        model.add(sum(counts) == sum(var for var in people if var is not None))
+        model.add(sum(counts) == sum(_lendable(choices, code, first, role)))
+    for (code, first, role), count in home.items():
+        people = [choices.home_guest.get((p.code, first, role)) for p in facts.round.staff_of(code)]
+        model.add(count == sum(var for var in people if var is not None))
     for (venue, first, role), lenders in by_session.items():
         hosts = {key[0]: sum(seats) for key, seats in choices.guest_seats.items() if key[1:] == (venue, first, role)}
         model.add(sum(hosts.values()) == sum(lenders.values()))
@@ -147,6 +154,27 @@ def guests_fit(choices: Choices) -> None:
             if code in hosts:
                 model.add(sum(seats for host, seats in hosts.items() if host != code) >= count)
     _within_limit(choices, limit)
+
+
+def _lendable(choices: Choices, facility: str, first: date, role: Role) -> list[Var]:
+    keys = ((p.code, first, role) for p in choices.facts.round.staff_of(facility))
+    return [choices.guest[key] for key in keys if key in choices.guest]
+
+
+def _lent_by_date(choices: Choices) -> None:
+    """In the relaxation guests of the minimum roles come from anywhere but home."""
+    seats: dict[tuple[date, Role], dict[str, list[Var]]] = defaultdict(lambda: defaultdict(list))
+    for (host, _, first, role), places in choices.guest_seats.items():
+        if role in MINIMUM_ROLES:
+            seats[first, role][host] += places
+    lent: dict[tuple[date, Role], list[tuple[str, Var]]] = defaultdict(list)
+    for table in (choices.guest, choices.home_guest):
+        for (code, first, role), var in table.items():
+            lent[first, role].append((choices.facts.round.person(code).facility, var))
+    for key, hosts in seats.items():
+        choices.model.add(sum(v for places in hosts.values() for v in places) <= sum(v for _, v in lent[key]))
+        for host, places in hosts.items():
+            choices.model.add(sum(places) <= sum(v for home, v in lent[key] if home != host))
 
 
 def _within_limit(choices: Choices, limit: int) -> None:
@@ -189,7 +217,7 @@ def once_only(choices: Choices) -> None:
         own[code][first].append(var)
     for (code, first, _, _), var in choices.site_seat.items():
         own[code][first].append(var)
-    for (code, first, _), var in choices.guest.items():
+    for (code, first, _), var in [*choices.guest.items(), *choices.home_guest.items()]:
         guest[code][first].append(var)
     for person in facts.round.people:
         firsts = sorted(own[person.code].keys() | guest[person.code].keys())
@@ -202,15 +230,30 @@ def once_only(choices: Choices) -> None:
         if facts.on(Rule.ONCE_ONLY):
             model.add_at_most_one([v for f in firsts for v in own[person.code][f]])
             model.add(sum(everything) <= 2)
-        _one_place(choices, firsts, own[person.code], guest[person.code])
+        both = {first: own[person.code][first] + guest[person.code][first] for first in firsts}
+        _one_place(choices, person.facility, both)
 
 
-def _one_place(choices: Choices, firsts: list[date], own: dict[date, list[Var]], guest: dict[date, list[Var]]) -> None:
-    """Keep two seats of one person far enough apart for the roads between them."""
-    reach = choices.facts.settings.session.days_per_team + 1
-    for first in firsts:
-        window = [first + k * ONE_DAY for k in range(reach)]
-        choices.model.add_at_most_one([v for f in window if f in own or f in guest for v in own[f] + guest[f]])
+def _one_place(choices: Choices, facility: str, seats: dict[date, list[Var]]) -> None:
+    """Keep two seats of one person apart: on the session's dates, and on the eve and morrow spent on the road."""
+    model, days = choices.model, choices.facts.settings.session.days_per_team
+    for first, mine in seats.items():
+        model.add_at_most_one(mine)
+        for gap in range(1, days + 2):
+            later = first + gap * ONE_DAY
+            if later not in seats:
+                continue
+            morrow = choices.flags[facility, first].get("morrow")
+            eve = choices.flags[facility, later].get("eve")
+            for a in mine:
+                for b in seats[later]:
+                    if gap < days:
+                        model.add_bool_or(~a, ~b)
+                    elif gap == days:
+                        for flag in (f for f in (morrow, eve) if f is not None):
+                            model.add_bool_or(~a, ~b, ~flag)
+                    elif morrow is not None and eve is not None:
+                        model.add_bool_or(~a, ~b, ~morrow, ~eve)
 
 
 def travel_dates_free(choices: Choices) -> None:
@@ -260,4 +303,4 @@ def seated(choices: Choices, person: str) -> list[Var]:
     """Return every seat variable of a person."""
     found = [v for (code, _, _), v in choices.seat.items() if code == person]
     found += [v for (code, _, _, _), v in choices.site_seat.items() if code == person]
-    return found + [v for (code, _, _), v in choices.guest.items() if code == person]
+    return found + [v for t in (choices.guest, choices.home_guest) for (code, _, _), v in t.items() if code == person]

@@ -78,11 +78,7 @@ def teams_need_session(choices: Choices) -> None:
         ]
         model.add(sending.used <= sum(choices.session[sending.venue, s] for s in starts))
     for guesting in choices.guestings:
-        starts = [
-            s
-            for s in facts.starts_of(guesting.venue, guesting.first)
-            if (guesting.venue, s) in choices.session and facts.notice_clear(guesting.facility, guesting.venue, s)
-        ]
+        starts = [s for s in facts.starts_of(guesting.venue, guesting.first) if (guesting.venue, s) in choices.session]
         model.add(guesting.used <= sum(choices.session[guesting.venue, s] for s in starts))
     slack = facts.settings.session.days - facts.settings.session.days_per_team
     for (venue, start), session in choices.session.items():
