@@ -73,6 +73,7 @@ class Facts:
         self.day_table = day_table(self.settings.session, latest)
         self.starts = sorted({start for start, _ in self.day_table})
         self.most_slots = max((count for _, count in self.day_table), default=0)
+        self._slots_between: dict[tuple[int, int], int] = {}
         self._present: dict[tuple[str, ShiftKey], tuple[Person, ...]] = {}
         self._obstacles: dict[tuple[str, date], str | None] = {}
 
@@ -248,6 +249,14 @@ class Facts:
     def near_sites(self, a: str, b: str) -> bool:
         """Whether two sites need no leg between them."""
         return near(self.round.site(a), self.round.site(b))
+
+    def slots_between(self, ready: int, until: int) -> int:
+        """Return the most slots of a day that starts when all are ready and ends in time; 0 if there is no such day."""
+        key = (ready, until)
+        if key not in self._slots_between:
+            fitting = (k for (start, k), end in self.day_table.items() if start >= ready and end <= until)
+            self._slots_between[key] = max(fitting, default=0)
+        return self._slots_between[key]
 
     def trainer_free(self, trainer: Trainer, day: date) -> bool:
         """Whether a trainer can be with a crew on a date."""

@@ -318,6 +318,50 @@ def cover_run(choices: Choices) -> None:
                     choices.model.add(sum(run) <= limit)
 
 
+def runs_need_people(choices: Choices) -> None:
+    """Whoever lodges leaves a run of touched shifts; those who stay must be enough to take turns.
+
+    Follows from naming the cover, but needs no names: over a window of one shift more than the limit, the people able to
+    fill a set of roles take at most ``limit`` shifts each.
+    """
+    facts = choices.facts
+    if not facts.on(Rule.COVER_RUN) or not facts.on(Rule.COVER_KEPT):
+        return
+    days = facts.settings.session.days_per_team
+    for (code, first), flags in choices.flags.items():
+        facility = facts.round.facility(code)
+        limit = facts.round.cover_run(facility)
+        last = first + (days - 1) * ONE_DAY
+        before = [(first - ONE_DAY, DAY), (first - ONE_DAY, NIGHT), (first, DAY)]
+        after = [(last, DAY), (last, NIGHT), (last + ONE_DAY, DAY)]
+        windows = [("eve", before), ("morrow", after)] if limit == 2 else []
+        windows += [("pre", before[1:]), ("post", after[:2])] if limit == 1 else []
+        for name, window in windows:
+            if name in flags:
+                _turns(choices, code, window, limit, flags[name], first)
+
+
+def _turns(choices: Choices, code: str, window: list[ShiftKey], limit: int, flag: Var, first: date) -> None:
+    facts = choices.facts
+    teams = {shift: facts.keep_team(code, shift) for shift in window}
+    there = {shift: {p.code for p in facts.present(code, shift)} for shift in window}
+    roles = sorted({role for team in teams.values() for role in team})
+    for size in range(1, len(roles) + 1):
+        for group in combinations(roles, size):
+            demand = sum(role in group for team in teams.values() for role in team)
+            able = {
+                p.code: p for shift in window for p in facts.present(code, shift) if set(p.cover_roles) & set(group)
+            }
+            turns = {who: min(limit, sum(who in there[shift] for shift in window)) for who in able}
+            gone = [turns[who] * choices.away[who, (first, DAY)] for who in able if (who, (first, DAY)) in choices.away]
+            slack = sum(turns.values()) - demand
+            if slack < 0:
+                choices.model.add(flag == 0)
+                return
+            if gone:
+                choices.model.add(sum(gone) <= slack).only_enforce_if(flag)
+
+
 def _order(shift: ShiftKey) -> int:
     return 2 * shift[0].toordinal() + (shift[1] is NIGHT)
 

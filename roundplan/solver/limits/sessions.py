@@ -9,16 +9,19 @@ from itertools import pairwise
 
 from roundplan.domain.rules import Rule
 from roundplan.solver.attendance import Mode
+from roundplan.domain.clock import DAY
 from roundplan.solver.choices import Choices, Linear, Sending, Var
+from roundplan.solver.facts import Arc
 
 
 @dataclass(slots=True)
 class StationDay:
-    """One station on one date: how many teams, whether more than one, and back-to-back pairs."""
+    """One station on one date: how many teams, whether more than one, back-to-back pairs, slots needed."""
 
     teams: Linear
     several: Var
     pairs: Var
+    need: Linear
 
 
 def venue_sessions(choices: Choices) -> None:
@@ -114,13 +117,20 @@ def station_days(choices: Choices) -> None:
 
 
 def _most_teams(choices: Choices) -> int:
-    """Return the most teams of one first date that a station takes."""
+    """Return the most teams that a station takes on one date."""
     facts = choices.facts
     if not (facts.on(Rule.SLOT_ORDER) and facts.on(Rule.SIMULATIONS_PER_TEAM)):
         return 4
-    first = facts.dates[0]
-    least = max(facts.sims_on(first, first), 1)
-    return max(facts.most_slots // least, 0)
+    return teams_fit(choices, facts.most_slots)
+
+
+def teams_fit(choices: Choices, slots: int) -> int:
+    """Return how many teams a station takes in so many slots, demonstrations and reserve counted."""
+    session = choices.facts.settings.session
+    least = max(session.simulations_per_team // session.days_per_team, 1)
+    alone = (slots - session.demonstrations) // least
+    together = (slots - session.demonstrations - session.reserve_slots) // least
+    return max(min(alone, 1), together, 0)
 
 
 def _one_station(choices: Choices, venue: str, start: date, number: int, run: Var, teams: dict[date, Var]) -> None:
@@ -130,17 +140,20 @@ def _one_station(choices: Choices, venue: str, start: date, number: int, run: Va
     for var in teams.values():
         model.add(var <= most * run)
     crews = [c for (c, code, s) in choices.hold if (code, s) == (venue, start)]
+    slack = session.days - session.days_per_team
     for day in facts.session_dates(start):
         there = sum(var for first, var in teams.items() if facts.sims_on(first, day))
         sims = sum(var * facts.sims_on(first, day) for first, var in teams.items())
         name = f"[{venue},{start},{number},{day}]"
         several, pairs = choices.flag(f"several{name}"), choices.count(8, f"pairs{name}")
         bound = most * len(teams)
-        model.add(there <= 1 + bound * several)
+        model.add(there <= 1 + (most - 1 if slack == 0 else bound) * several)
+        if facts.on(Rule.SLOT_ORDER) and facts.on(Rule.SIMULATIONS_PER_TEAM):
+            model.add(there <= most * run)
         model.add(there >= 2 * several)
-        choices.station_days[venue, start, number, day] = StationDay(there, several, pairs)
         demos = session.demonstrations
         need = sims + demos * run + session.reserve_slots * several
+        choices.station_days[venue, start, number, day] = StationDay(there, several, pairs, need)
         spread = sum(max(2 * facts.sims_on(f, day) - 1, 0) * v for f, v in teams.items()) + demos * run
         high = 2 * bound * 4 + 8
         for crew in crews:
@@ -150,6 +163,59 @@ def _one_station(choices: Choices, venue: str, start: date, number: int, run: Va
                 model.add(need <= slots).only_enforce_if(hold)
                 model.add(need <= facts.most_slots * run)
             model.add(pairs + high * several >= spread - slots).only_enforce_if(hold)
+
+
+def teams_by_roads(choices: Choices) -> None:
+    """A long drive before or after leaves room for fewer teams in a day: stated by arc and by visit, in whole teams.
+
+    Follows from the clock of the day, but tells the linear relaxation at once what a drive costs.
+    """
+    facts, model = choices.facts, choices.model
+    if not (facts.on(Rule.SLOT_ORDER) and facts.on(Rule.SIMULATIONS_PER_TEAM)):
+        return
+    most = teams_fit(choices, facts.most_slots)
+    for (venue, start, _, day), station in choices.station_days.items():
+        first, last = day == start, day == facts.session_dates(start)[-1]
+        crews = [c for (c, code, s) in choices.hold if (code, s) == (venue, start)]
+        mornings = [c for crew in crews for c in choices.mornings[crew, day] if c.arc.end == venue]
+        evenings = [c for crew in crews for c in choices.evenings[crew, day] if c.arc.start == venue]
+        after = [(teams_fit(choices, _slots_after(choices, c.arc, first)), c.used) for c in mornings]
+        before = [(teams_fit(choices, _slots_before(choices, c.arc, last)), c.used) for c in evenings]
+        model.add(station.teams <= sum(fit * used for fit, used in after))
+        model.add(station.teams <= sum(fit * used for fit, used in before))
+        for sending in present_on(choices, venue, day):
+            late = _slots_of_visit(choices, sending.mode, day, facts.settings.cover.day_from)
+            fewer = most - teams_fit(choices, late)
+            flag = choices.flags[sending.facility, sending.first].get("pre" if first else "between")
+            if fewer > 0 and flag is not None:
+                model.add(station.teams <= most - fewer * (sending.used - flag))
+            always = most - teams_fit(choices, _slots_of_visit(choices, sending.mode, day, 0))
+            if always > 0:
+                model.add(station.teams <= most - always * sending.used)
+
+
+def _slots_after(choices: Choices, arc: Arc, first: bool) -> int:
+    """Return the most slots of a day that begins with the arc."""
+    ready = (arc.passage.earliest + arc.passage.seconds) if arc.is_leg and arc.passage else 0
+    ready += choices.facts.set_up if first and arc.is_leg else 0
+    return _most_slots(choices, ready, DAY)
+
+
+def _slots_before(choices: Choices, arc: Arc, last: bool) -> int:
+    """Return the most slots of a day that ends with the arc."""
+    pack = choices.facts.pack_up if last else 0
+    return _most_slots(choices, 0, arc.passage.latest - pack if arc.is_leg and arc.passage else DAY)
+
+
+def _slots_of_visit(choices: Choices, mode: Mode, day: date, leave_from: int) -> int:
+    """Return the most slots of a day whose participants leave home at some time at the earliest."""
+    out, back = mode.out_on(day), mode.back_on(day)
+    ready = max(out.earliest, leave_from) + out.seconds if out is not None else 0
+    return _most_slots(choices, ready, back.latest if back is not None else DAY)
+
+
+def _most_slots(choices: Choices, ready: int, until: int) -> int:
+    return choices.facts.slots_between(ready, until)
 
 
 def room_limits(choices: Choices) -> None:
