@@ -35,11 +35,11 @@ SHARES = {
     Aim.COST: 1.0,
 }
 """Share of the time left that a tier may use; a tier that is proven earlier leaves its share to the later ones."""
-SHAPE_SHARE, SHAPE_MOST, SHAPE_GAP = 0.12, 3.0, 0.02
+SHAPE_SHARE, SHAPE_MOST, SHAPE_GAP = 0.12, 2.0, 0.05
 """The first shape of the round: share of the time, most seconds (or work), and the gap at which it is good enough."""
-PROOF_SHARE = 0.4
+PROOF_SHARE = 0.5
 """Share of a coverage tier's time that goes to its bound on the relaxation."""
-STEP_SHARE, WIDE_SHARE = 0.12, 0.35
+STEP_SHARE, WIDE_SHARE, RESHAPE_SHARE = 0.12, 0.25, 0.25
 
 
 @dataclass(slots=True)
@@ -123,6 +123,7 @@ class TierSearch:
             self.found.model = self._model(None)
         else:
             self._first_plan()
+            self._reshape()
             self._widen()
         for definition in AIMS:
             if definition.aim is Aim.REALISM and not self.small and not self.clock.interrupted:
@@ -177,6 +178,21 @@ class TierSearch:
         self._step(visits_of(outer.choices, answer.values), self.clock.left() * STEP_SHARE)
         if self.found.values and self.accept is not None:
             self.accept(self.found)
+
+    def _reshape(self) -> None:
+        """Look longer for the relaxation's best shape, then for people on its visits and those of the plan."""
+        outer = self.outer
+        answer = solve(
+            outer.choices.model, self._blend(outer), True, self.clock, self.clock.left() * RESHAPE_SHARE, self.shape,
+            workers=1,
+        )  # fmt: skip
+        if answer.values is None:
+            return
+        self.shape = answer.values
+        visits = visits_of(outer.choices, answer.values)
+        if self.found.values:
+            visits |= self.found.visits()
+        self._step(visits, self.clock.left() * STEP_SHARE)
 
     def _step(self, visits: frozenset[Visit], allowed: float) -> bool:
         """Look for more coverage among the given visits; keep it if it is better."""
@@ -261,7 +277,8 @@ class TierSearch:
         expression = self.outer.aims[definition.aim]
         if isinstance(expression, int):
             return expression
-        answer = solve(self.outer.choices.model, expression, True, self.clock, allowed, self.shape)
+        # One full search proves the relaxation several times faster than two cores shared with neighbourhood searches.
+        answer = solve(self.outer.choices.model, expression, True, self.clock, allowed, self.shape, workers=1)
         if answer.values is not None:
             self.shape = answer.values
         return answer.bound

@@ -74,6 +74,7 @@ def solve(
     hint: Sequence[int] | None = None,
     watch: Watch | None = None,
     gap: float = 0.0,
+    workers: int | None = None,
 ) -> Answer:
     """Optimise one objective; an interrupt stops the solve and keeps what it found.
 
@@ -87,6 +88,8 @@ def solve(
         Told of value and bound of each better solution.
     gap : float
         Relative gap at which the solve may end.
+    workers : int, optional
+        Cores for this solve; None = as the search was given.
     """
     model.clear_hints()
     if hint is not None:
@@ -98,6 +101,8 @@ def solve(
         model.minimize(objective)
     solver = _solver(clock, allowed)
     solver.parameters.relative_gap_limit = gap
+    if workers is not None:
+        solver.parameters.num_workers = workers
     box: list[object] = []
     listener = _Listener(watch)
     worker = threading.Thread(target=lambda: box.append(solver.solve(model, listener)), daemon=True)
@@ -134,13 +139,13 @@ def _answer(solver: cp_model.CpSolver, status: object, maximise: bool) -> Answer
         return Answer(None, None, impossible=True)
     if status == cp_model.MODEL_INVALID:
         raise ValueError(solver.response_proto.solution_info)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return Answer(None, None)
     bound: int | None = None
     if abs(solver.best_objective_bound) < 1e17:
         limit = solver.best_objective_bound
         bound = floor(limit + 1e-6) if maximise else ceil(limit - 1e-6)
-    if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return Answer(list(solver.response_proto.solution), bound)
-    return Answer(None, bound)
+    return Answer(list(solver.response_proto.solution), bound)
 
 
 class _Listener(cp_model.CpSolverSolutionCallback):

@@ -23,7 +23,7 @@ def make_flags(choices: Choices) -> None:
     """Make, for each facility and first date, the flags of what else than the session's day shifts is touched.
 
     ``eve`` the day shift before, ``pre`` the night before, ``between`` the nights between, ``post`` the night after,
-    ``morrow`` the day shift after the last date.
+    ``morrow`` the day shift after the last date; ``after`` says that people travel home on the day after, however early.
     """
     modes: dict[tuple[str, date], list[tuple[Var, Mode]]] = defaultdict(list)
     for sending in choices.sendings:
@@ -59,6 +59,7 @@ def _always(choices: Choices, mode: Mode) -> Iterator[str]:
         yield "between"
     if mode.after:
         yield "post"
+        yield "after"
         back = mode.back[0]
         if max(back.earliest, 7 * 3600) + back.seconds > choices.facts.settings.cover.day_from:
             yield "morrow"

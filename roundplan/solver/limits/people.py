@@ -243,7 +243,7 @@ def _one_place(choices: Choices, facility: str, seats: dict[date, list[Var]]) ->
             later = first + gap * ONE_DAY
             if later not in seats:
                 continue
-            morrow = choices.flags[facility, first].get("morrow")
+            morrow = choices.flags[facility, first].get("after")
             eve = choices.flags[facility, later].get("eve")
             for a in mine:
                 for b in seats[later]:
@@ -264,7 +264,7 @@ def travel_dates_free(choices: Choices) -> None:
         for (code, first, _), var in table.items():
             person = facts.round.person(code)
             flags = choices.flags[person.facility, first]
-            for name, day in (("eve", first - ONE_DAY), ("morrow", first + days * ONE_DAY)):
+            for name, day in (("eve", first - ONE_DAY), ("after", first + days * ONE_DAY)):
                 if name in flags and facts.away_obstacle(person, day):
                     choices.model.add_implication(var, ~flags[name])
 

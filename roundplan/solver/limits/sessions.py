@@ -171,7 +171,8 @@ def teams_by_roads(choices: Choices) -> None:
     Follows from the clock of the day, but tells the linear relaxation at once what a drive costs.
     """
     facts, model = choices.facts, choices.model
-    if not (facts.on(Rule.SLOT_ORDER) and facts.on(Rule.SIMULATIONS_PER_TEAM)):
+    needed = (Rule.SLOT_ORDER, Rule.SIMULATIONS_PER_TEAM, Rule.CREW_IN_ONE_PLACE)
+    if not all(facts.on(rule) for rule in needed):
         return
     most = teams_fit(choices, facts.most_slots)
     for (venue, start, _, day), station in choices.station_days.items():

@@ -1,0 +1,39 @@
+"""All the text of a document, be it a page or a workbook."""
+
+from __future__ import annotations
+
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+
+
+class _Text(HTMLParser):
+    """Gathers all text and all attributes' values, styles too: whatever could give a name away."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.found: list[str] = []
+
+    def handle_data(self, data: str) -> None:
+        self.found.append(data)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found += [value for _, value in attrs if value]
+
+
+def everything(path: Path) -> str:
+    """Return all text of a page or a workbook, hidden sheets, comments and drop-downs included."""
+    if path.suffix == ".html":
+        reader = _Text()
+        reader.feed(path.read_text(encoding="utf-8"))
+        text = " ".join(reader.found)
+    else:
+        parts: list[Any] = []
+        for sheet in openpyxl.load_workbook(path):
+            for row in sheet.iter_rows():
+                parts += [cell.value for cell in row] + [cell.comment.text for cell in row if cell.comment]
+            parts += [rule.formula1 for rule in sheet.data_validations.dataValidation]
+        text = " ".join(str(part) for part in parts if part is not None)
+    return " ".join(text.replace("\N{WORD JOINER}", "").split())

@@ -1,0 +1,106 @@
+"""A reader sees only what they need: no other facility's people, nobody's telephone."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from document_text import everything
+from written_plans import Written
+
+from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.file_names import file_names
+
+
+def documents(written: Written) -> dict[Path, frozenset[str]]:
+    """Return each facility's and district's documents with the facilities whose people they may name."""
+    training_round = written.training_round
+    found: dict[Path, frozenset[str]] = {}
+    for code, name in file_names(f.code for f in training_round.facilities).items():
+        found[written.out / "facilities" / f"{name}.html"] = frozenset({code})
+    for district, name in file_names(dict.fromkeys(f.district for f in training_round.facilities)).items():
+        inside = frozenset(f.code for f in training_round.facilities if f.district == district)
+        for ending in ("html", "xlsx"):
+            found[written.out / "districts" / f"{name}.{ending}"] = inside
+    return found
+
+
+def guests_of(written: Written, facilities: frozenset[str]) -> set[str]:
+    """Return the guests in the facilities' teams."""
+    return {seat.person for t in written.plan.teams if t.facility in facilities for seat in t.seats if seat.guest}
+
+
+def names(training_round: TrainingRound) -> dict[str, str]:
+    return {p.code: p.name for p in training_round.people}
+
+
+@pytest.fixture(params=["hand", "demo"])
+def written(request: pytest.FixtureRequest) -> Written:
+    found: Written = request.getfixturevalue(request.param)
+    return found
+
+
+def test_no_other_facilitys_people_guests_aside(written: Written) -> None:
+    own = names(written.training_round)
+    assert len(set(own.values())) == len(own), "names tell people apart, or this test sees nothing"
+    for path, facilities in documents(written).items():
+        text = everything(path)
+        welcome = guests_of(written, facilities)
+        others = [p for p in written.training_round.people if p.facility not in facilities and p.code not in welcome]
+        told = [p.code for p in others for word in (p.name, p.code) if re.search(rf"\b{re.escape(word)}\b", text)]
+        assert told == [], path.name
+
+
+def test_own_people_who_go_and_who_stay_are_named(written: Written) -> None:
+    """So that the test above does not pass on empty documents."""
+    own = names(written.training_round)
+    for path, facilities in documents(written).items():
+        text = everything(path)
+        home = {p.code for p in written.training_round.people if p.facility in facilities}
+        seated = {seat.person for team in written.plan.teams for seat in team.seats} & home
+        covering = {who for cover in written.plan.cover if cover.facility in facilities for _, who in cover.named}
+        missing = [who for who in (seated | covering) & home if own[who] not in text]
+        assert missing == [], path.name
+
+
+def test_the_one_telephone_a_facility_reads_is_the_managers(written: Written) -> None:
+    """A district's page adds its own facilities' switchboards; its workbook holds none."""
+    contacts = {c.who: c for c in written.contacts}
+    assert {"manager", "T1", *(f.code for f in written.training_round.facilities)} <= set(contacts)
+    for path, facilities in documents(written).items():
+        text = everything(path)
+        allowed = {"manager"} if path.parent.name == "facilities" else {"manager", *facilities}
+        told = [
+            who
+            for who, contact in contacts.items()
+            for detail in (contact.phone, contact.email)
+            if detail and detail in text and who not in allowed
+        ]
+        assert told == [], path.name
+    facility = next(path for path in documents(written) if path.parent.name == "facilities")
+    assert contacts["manager"].phone in everything(facility)
+
+
+def test_what_is_passed_on_holds_no_telephone_at_all(written: Written) -> None:
+    """plan.json, the snapshot, the report, the map and the workbooks go to many hands."""
+    details = [d for c in written.contacts for d in (c.phone, c.email) if d]
+    shared = [written.out / name for name in ("plan.json", "report.html", "map.html")]
+    shared += sorted((written.out / "inputs").iterdir())
+    for path in shared:
+        text = path.read_text(encoding="utf-8")
+        assert [detail for detail in details if detail in text] == [], path.name
+    for path in sorted(written.out.rglob("*.xlsx")):
+        text = everything(path)
+        assert [detail for detail in details if detail in text] == [], path.name
+    assert not (written.out / "inputs" / "contacts.csv").exists()
+
+
+def test_trainers_and_crews_read_no_telephone_of_staff(written: Written) -> None:
+    staff = {p.code for p in written.training_round.people} | {t.code for t in written.training_round.trainers}
+    details = {d for c in written.contacts if c.who in staff for d in (c.phone, c.email) if d}
+    assert details
+    for folder in ("trainers", "crews"):
+        for path in sorted((written.out / folder).iterdir()):
+            text = everything(path)
+            assert [detail for detail in details if detail in text] == [], path.name
