@@ -143,7 +143,7 @@ def _cost(choices: Choices) -> Linear:
         terms.append(sending.people * (sending.mode.price + meals))
     for guesting in choices.guestings:
         terms.append(guesting.count * (guesting.mode.price + meals))
-    for (code, _, day), aboard in choices.aboard.items():
+    for (code, _, _), aboard in choices.aboard.items():
         trainer = facts.round.trainer(code)
         fee = trainer.day_price if trainer.day_price is not None else prices.price("trainer_day")
         terms.append(fee * aboard)

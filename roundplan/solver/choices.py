@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from enum import Enum
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from ortools.sat.python import cp_model
@@ -89,7 +90,7 @@ class Choices:
     scope : Scope
         The whole model, or a relaxation of it.
     only : frozenset of (str, str, date), optional
-        Facility, venue and first date of the visits to consider; leaving others out leaves fewer plans, never false ones.
+        Facility, venue and first date of the visits to consider; fewer visits leave fewer plans, never false ones.
     """
 
     def __init__(self, facts: Facts, scope: Scope = Scope.WHOLE, only: frozenset[Visit] | None = None) -> None:
@@ -333,7 +334,7 @@ class Choices:
         teams = [self.flag(f"home_team[{key[0]},{key[1]},{i}]") for i in range(facility.teams_wanted)]
         self.site_team[key] = teams
         self.model.add(sum(teams) == sending.teams)
-        for earlier, later in zip(teams, teams[1:], strict=False):
+        for earlier, later in pairwise(teams):
             self.model.add(earlier >= later)
         for person, role in self._able(facility, sending.first):
             for i in range(len(teams)):

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass, field
-from datetime import date as Date
 
 from roundplan.domain.role import Lead, Role
 from roundplan.solver.attendance import Mode
@@ -35,7 +35,7 @@ class Group:
     """
 
     facility: str
-    first: Date
+    first: datetime.date
     mode: Mode
     teams: int
     on_site: bool
@@ -57,9 +57,9 @@ class SessionOutline:
     """
 
     venue: str
-    start: Date
+    start: datetime.date
     stations: dict[str, int]
-    clocks: dict[Date, tuple[int, int]]
+    clocks: dict[datetime.date, tuple[int, int]]
     leads: tuple[tuple[str, Lead, str], ...]
     groups: tuple[Group, ...]
 
@@ -81,11 +81,11 @@ class CrewDayOutline:
     """
 
     crew: str
-    date: Date
+    date: datetime.date
     morning: Arc | None
     evening: Arc | None
     transit: Arc | None
-    session: tuple[str, Date] | None
+    session: tuple[str, datetime.date] | None
     night: str
     aboard: tuple[str, ...]
 

@@ -8,17 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date
 from fractions import Fraction
 from math import floor
 
 from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
-from roundplan.domain.plan import Reason, Status, Tier
+from roundplan.domain.plan import Status, Tier
 from roundplan.domain.progress import Progress
 from roundplan.domain.rules import AIMS, Aim, AimDefinition, Rule
 from roundplan.solver.aims import aim_expressions, cost_limit, coverage_expressions
 from roundplan.solver.choices import Choices, Linear, Scope, Var, Visit
+from roundplan.solver.contradiction import contradiction
 from roundplan.solver.facts import Facts
+from roundplan.solver.interrupts import interrupts_noted
 from roundplan.solver.limits import add_limits
 from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
 
@@ -61,7 +62,8 @@ class Found:
 
     def value(self, var: Var) -> int:
         """Return a variable's value in the best solution."""
-        return self.values[var.index]
+        value: int = self.values[var.index]
+        return value
 
     def measure(self, aim: Aim) -> int:
         """Return a tier's value in the best solution."""
@@ -118,22 +120,30 @@ class TierSearch:
             If no plan obeys all rules.
         TimeRanOut
             If no plan was found in time.
+        KeyboardInterrupt
+            If interrupted before there was any plan.
         """
+        with interrupts_noted(self.clock.interrupt):
+            self._search()
+        self.found.stopped = self.clock.interrupted
+        return self.found
+
+    def _search(self) -> None:
         if self.small:
             self.found.model = self._model(None)
         else:
-            self._first_plan()
-            self._reshape()
-            self._widen()
+            for stage in (self._first_plan, self._reshape, self._widen):
+                if not self.clock.interrupted:
+                    stage()
         for definition in AIMS:
+            if self.clock.interrupted and not self.found.values:
+                raise KeyboardInterrupt
             if definition.aim is Aim.REALISM and not self.small and not self.clock.interrupted:
                 self._narrow()
-            if self.clock.interrupted and self.found.values:
+            if self.clock.interrupted:
                 self._close(definition, None)
             else:
                 self._tier(definition)
-        self.found.stopped = self.clock.interrupted
-        return self.found
 
     # models -------------------------------------------------------------------------------------------------
 
@@ -171,7 +181,7 @@ class TierSearch:
         allowed = min(self.clock.left() * SHAPE_SHARE, SHAPE_MOST)
         answer = solve(outer.choices.model, self._blend(outer), True, self.clock, allowed, gap=SHAPE_GAP)
         if answer.impossible:
-            raise _impossible()
+            raise ProvenImpossible(contradiction(self.facts.round, self.facts.off))
         if answer.values is None:
             return
         self.shape = answer.values
@@ -216,8 +226,13 @@ class TierSearch:
         return better
 
     def _widen(self) -> None:
-        """Search all visits from the first plan on, coverage in one figure, in the whole model."""
-        model = self._model(None)
+        """Search on from the first plan, coverage in one figure, over its visits and all that need no lodging."""
+        near = {visit for visit, modes in self.facts.modes.items() if any(not mode.nights for mode in modes)}
+        if self.shape is not None:
+            near |= visits_of(self.outer.choices, self.shape)
+        if self.found.values:
+            near |= self.found.visits()
+        model = self._model(frozenset(near))
         hint = None
         if self.found.values:
             hint = model.choices.hint(self.found.model.choices.names(self.found.values))
@@ -225,8 +240,6 @@ class TierSearch:
             model.choices.model, self._blend(model), True, self.clock, self.clock.left() * WIDE_SHARE, hint,
             self._watch(Aim.FIRST_TEAMS, None),
         )  # fmt: skip
-        if answer.impossible:
-            raise _impossible()
         if answer.values is not None:
             self.found.model, self.found.values = model, answer.values
 
@@ -265,7 +278,7 @@ class TierSearch:
             found.values or None, self._watch(definition.aim, definition.aim),
         )  # fmt: skip
         if answer.impossible:
-            raise _impossible()
+            raise ProvenImpossible(contradiction(self.facts.round, self.facts.off))
         if answer.values is not None:
             found.values = answer.values
         elif not found.values:
@@ -323,7 +336,3 @@ def _hold(model: Model, definition: AimDefinition, limit: int) -> None:
     expression = model.aims[definition.aim]
     if not isinstance(expression, int):
         model.choices.model.add(expression >= limit if definition.maximise else expression <= limit)
-
-
-def _impossible() -> ProvenImpossible:
-    return ProvenImpossible((Reason(who="", rule=None, words="no plan obeys all rules and locks at once"),))

@@ -58,6 +58,10 @@ class Clock:
         """Return seconds since the search began."""
         return time.monotonic() - self.begun
 
+    def interrupt(self) -> None:
+        """Note that somebody wants the search to stop."""
+        self.interrupted = True
+
     def left(self) -> float:
         """Return what is left of the seconds, or of the work in reproducible mode."""
         if self.limits.reproducible:
@@ -76,7 +80,7 @@ def solve(
     gap: float = 0.0,
     workers: int | None = None,
 ) -> Answer:
-    """Optimise one objective; an interrupt stops the solve and keeps what it found.
+    """Optimise one objective; once the clock is interrupted the solve stops and keeps what it found.
 
     Parameters
     ----------
@@ -108,10 +112,8 @@ def solve(
     worker = threading.Thread(target=lambda: box.append(solver.solve(model, listener)), daemon=True)
     worker.start()
     while worker.is_alive():
-        try:
-            worker.join(0.05)
-        except KeyboardInterrupt:
-            clock.interrupted = True
+        worker.join(0.05)
+        if clock.interrupted:
             solver.stop_search()
     clock.spent += solver.response_proto.deterministic_time
     return _answer(solver, box[0], maximise)
@@ -166,4 +168,5 @@ def evaluate(expression: Linear, values: Sequence[int]) -> int:
     if isinstance(expression, int):
         return expression
     flat = cp_model.FlatIntExpr(expression)
-    return int(flat.offset) + sum(int(c) * values[v.index] for c, v in zip(flat.coeffs, flat.vars, strict=True))
+    total: int = int(flat.offset) + sum(int(c) * values[v.index] for c, v in zip(flat.coeffs, flat.vars, strict=True))
+    return total

@@ -149,9 +149,7 @@ def test_all_kinds_of_bad_tables_at_once(sound: Path, tmp_path: Path) -> None:
     ],
     ids=["no text", "empty", "a quotation mark never closed", "settings cut short", "a table missing"],
 )
-def test_a_file_that_cannot_be_read_as_a_table(
-    sound: Path, tmp_path: Path, name: str, content: bytes | None
-) -> None:
+def test_a_file_that_cannot_be_read_as_a_table(sound: Path, tmp_path: Path, name: str, content: bytes | None) -> None:
     shutil.copytree(sound / "tables", tmp_path / "in")
     if content is None:
         (tmp_path / "in" / name).unlink()

@@ -1,9 +1,9 @@
-"""The demo round, planned for a short while: kept rules, pages that open, facts that agree from document to document."""
+"""The demo round, planned for a short while: rules kept, pages that open, facts that agree in all documents."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import date, datetime
 from typing import Any
 
@@ -15,6 +15,7 @@ from written_plans import Written
 from roundplan.audit import audit_plan
 from roundplan.audit.measures import measure
 from roundplan.domain.plan import CoverKind, Team
+from roundplan.domain.role import OnSiteCover
 from roundplan.domain.rules import Aim
 from roundplan.handouts.file_names import slug
 from roundplan.handouts.words import capital, count
@@ -43,11 +44,6 @@ def _plain(cell: Any) -> Any:
 
 def venue_of(demo: Written, team: Team) -> str:
     return next(session.venue for session in demo.plan.sessions if session.code == team.session)
-
-
-def on_site(demo: Written) -> Iterator[Team]:
-    """Yield teams that simulate at their own facility."""
-    return (team for team in demo.plan.teams if venue_of(demo, team) == team.facility)
 
 
 def test_the_audit_finds_nothing(demo: Written) -> None:
@@ -98,12 +94,17 @@ def test_it_shows_a_guest_whose_own_facility_keeps_its_cover(demo: Written) -> N
         assert any(c.facility == home and c.date in team.dates and c.kind is CoverKind.OWN for c in demo.plan.cover)
 
 
-def test_it_shows_a_session_on_site(demo: Written) -> None:
-    teams = list(on_site(demo))
-    assert teams
-    for team in teams:
-        outing = next(outing for outing in team.outings if outing.facility == team.facility)
-        assert (outing.drives, outing.nights) == ((), ())
+def test_it_shows_people_who_simulate_at_their_own_facility(demo: Written) -> None:
+    """They travel nowhere, and while they are seated the keep-team is named from the others."""
+    own_site = [
+        (team, outing) for team in demo.plan.teams for outing in team.outings if venue_of(demo, team) == outing.facility
+    ]
+    assert own_site
+    covered = {(c.facility, c.team) for c in demo.plan.cover if c.kind is CoverKind.SLOT}
+    for team, outing in own_site:
+        assert (outing.drives, outing.nights) == ((), ()), team.code
+        if demo.training_round.facility(outing.facility).on_site_cover is OnSiteCover.OBSERVERS:
+            assert (outing.facility, team.code) in covered
 
 
 def test_whoever_is_left_out_is_told_why(demo: Written) -> None:
@@ -173,7 +174,7 @@ def test_the_report_counts_people_and_names_reasons_and_venues(demo: Written) ->
     assert f"{capital(count(len(people), 'person'))} of {listed} on the staff lists would be trained" in said
     for reason in demo.plan.reasons:
         assert demo.training_round.name_of(reason.who) in said
-        assert reason.words in said
+        assert capital(reason.words) in said
     for session in plan["sessions"]:
         assert demo.training_round.name_of(session["venue"]) in said
 

@@ -26,9 +26,10 @@ def documents(written: Written) -> dict[Path, frozenset[str]]:
     return found
 
 
-def guests_of(written: Written, facilities: frozenset[str]) -> set[str]:
-    """Return the guests in the facilities' teams."""
-    return {seat.person for t in written.plan.teams if t.facility in facilities for seat in t.seats if seat.guest}
+def welcome(written: Written, facilities: frozenset[str]) -> set[str]:
+    """Return others whom the facilities may read of: guests in their teams, and staff lent to them."""
+    guests = {seat.person for t in written.plan.teams if t.facility in facilities for seat in t.seats if seat.guest}
+    return guests | {row.person for row in written.training_round.relief if row.facility in facilities}
 
 
 def names(training_round: TrainingRound) -> dict[str, str]:
@@ -46,8 +47,8 @@ def test_no_other_facilitys_people_guests_aside(written: Written) -> None:
     assert len(set(own.values())) == len(own), "names tell people apart, or this test sees nothing"
     for path, facilities in documents(written).items():
         text = everything(path)
-        welcome = guests_of(written, facilities)
-        others = [p for p in written.training_round.people if p.facility not in facilities and p.code not in welcome]
+        known = welcome(written, facilities)
+        others = [p for p in written.training_round.people if p.facility not in facilities and p.code not in known]
         told = [p.code for p in others for word in (p.name, p.code) if re.search(rf"\b{re.escape(word)}\b", text)]
         assert told == [], path.name
 

@@ -7,10 +7,13 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 from command_runs import DEMO, TRACEBACK, run, start, tree
+from rounds import tiny_round
 from worked_rounds.hand_plan import hand_plan, hand_round
 
 from roundplan.intake import read_round, write_round
@@ -43,19 +46,26 @@ def wait_for(process: subprocess.Popen[str], words: str, seconds: float = 90) ->
     raise AssertionError(f"the command ended without {words!r}: {lines}")
 
 
+@contextmanager
+def started(*arguments: object) -> Iterator[subprocess.Popen[str]]:
+    """Yield a running command; it is gone at the end."""
+    with start(*arguments) as process:
+        try:
+            yield process
+        finally:
+            process.kill()
+
+
 @pytest.mark.parametrize("seconds_later", [0.0, 2.0])
 def test_an_interrupt_in_the_search_keeps_the_best_plan_audited(tmp_path: Path, seconds_later: float) -> None:
     """Right after the first plan is reported, and later, when another model may be under construction."""
     out = tmp_path / "OUT"
-    process = start("plan", DEMO, "--out", out, "--seconds", "120", "--workers", "2")
-    try:
+    with started("plan", DEMO, "--out", out, "--seconds", "120", "--workers", "2") as process:
         wait_for(process, "better plan")
         time.sleep(seconds_later)
         process.send_signal(signal.SIGINT)
         interrupted = time.monotonic()
         said, complained = process.communicate(timeout=100)
-    finally:
-        process.kill()
     assert TRACEBACK not in complained
     assert process.returncode == 0, complained
     assert time.monotonic() - interrupted < SECONDS_TO_END, "the search went on"
@@ -69,25 +79,22 @@ def test_an_interrupt_in_the_search_keeps_the_best_plan_audited(tmp_path: Path, 
 
 def test_an_interrupt_before_there_is_a_plan_leaves_the_earlier_output(earlier: Path) -> None:
     before = tree(earlier.parent)
-    process = start("plan", DEMO, "--out", earlier, "--seconds", "120")
-    try:
+    with started("plan", DEMO, "--out", earlier, "--seconds", "120") as process:
         time.sleep(1.2)  # tables are read, the models are being built
         process.send_signal(signal.SIGINT)
         said, complained = process.communicate(timeout=60)
-    finally:
-        process.kill()
     assert (process.returncode, said) == (130, ""), complained
     assert complained.splitlines()[-1] == "Stopped. Earlier outputs are as they were."
     assert TRACEBACK not in complained
     assert tree(earlier.parent) == before
 
 
-def test_killed_while_it_writes_the_earlier_output_is_whole(earlier: Path) -> None:
+def test_killed_while_it_writes_the_earlier_output_is_whole(earlier: Path, tmp_path: Path) -> None:
     """The process dies at once, without cleaning up, when the new folder is being filled."""
     before = tree(earlier)
     unfinished = earlier.with_name(".OUT.new")
-    process = start("plan", earlier.parent / "hand", "--out", earlier, "--seconds", "2")
-    try:
+    write_round(tiny_round(), tmp_path / "tiny")
+    with started("plan", tmp_path / "tiny", "--out", earlier, "--seconds", "5") as process:
         until = time.monotonic() + 60
         while not unfinished.is_dir() or len(list(unfinished.iterdir())) < 2:
             assert process.poll() is None, "it ended before it could be killed"
@@ -95,8 +102,6 @@ def test_killed_while_it_writes_the_earlier_output_is_whole(earlier: Path) -> No
             time.sleep(0.001)
         process.kill()
         process.communicate(timeout=30)
-    finally:
-        process.kill()
     assert process.returncode == -signal.SIGKILL
     assert unfinished.is_dir(), "it was killed in the middle"
     assert tree(earlier) == before

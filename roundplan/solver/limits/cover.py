@@ -23,7 +23,7 @@ def make_flags(choices: Choices) -> None:
     """Make, for each facility and first date, the flags of what else than the session's day shifts is touched.
 
     ``eve`` the day shift before, ``pre`` the night before, ``between`` the nights between, ``post`` the night after,
-    ``morrow`` the day shift after the last date; ``after`` says that people travel home on the day after, however early.
+    ``morrow`` the day shift after the last date; ``after`` the journey home on the day after.
     """
     modes: dict[tuple[str, date], list[tuple[Var, Mode]]] = defaultdict(list)
     for sending in choices.sendings:
@@ -182,7 +182,7 @@ def _stay(
 ) -> None:
     """State Hall's condition: for each set of roles enough people stay who can fill one of them.
 
-    The condition is free of the touched flag where it holds with everybody home, so that the linear relaxation is tight.
+    The condition is free of the touched flag where it holds with everybody home: a tight linear relaxation.
     """
     roles = sorted(set(team))
     for size in range(1, len(roles) + 1):
@@ -309,7 +309,7 @@ def cover_run(choices: Choices) -> None:
     for facility in facts.round.facilities:
         limit = facts.round.cover_run(facility)
         shifts = sorted((s for code, s in choices.touched if code == facility.code), key=_order)
-        windows = [w for w in _windows(shifts, limit + 1)]
+        windows = list(_windows(shifts, limit + 1))
         named = {shift for window in windows for shift in window}
         table = {shift: _names(choices, facility, shift) for shift in sorted(named, key=_order)}
         for window in windows:
@@ -322,8 +322,8 @@ def cover_run(choices: Choices) -> None:
 def runs_need_people(choices: Choices) -> None:
     """Whoever lodges leaves a run of touched shifts; those who stay must be enough to take turns.
 
-    Follows from naming the cover, but needs no names: over a window of one shift more than the limit, the people able to
-    fill a set of roles take at most ``limit`` shifts each.
+    Follows from naming the cover, but needs no names: over a window of one shift more than the limit, those who can fill
+    a set of roles take at most ``limit`` shifts each.
     """
     facts = choices.facts
     if not facts.on(Rule.COVER_RUN) or not facts.on(Rule.COVER_KEPT):

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 
+from roundplan.domain.clock import DAY
 from roundplan.domain.rules import Rule
 from roundplan.solver.attendance import Mode
-from roundplan.domain.clock import DAY
 from roundplan.solver.choices import Choices, Linear, Sending, Var
 from roundplan.solver.facts import Arc
 
@@ -292,7 +292,7 @@ def _early_or_late(
         forced = out is not None and out.latest < cover.day_from
         lodged = not first and len(mode.nights) > 0
         if not lodged and (forced or choices.facts.starts[0] - seconds < cover.day_from):
-            flag = flags.get("pre" if first else "between")
+            flag = flags["pre" if first else "between"]
             if forced:
                 choices.model.add(flag == 1).only_enforce_if(used)
             else:
