@@ -12,11 +12,12 @@ from roundplan.domain.role import Include
 from roundplan.domain.rules import Aim
 from roundplan.domain.supply import Item, ItemKind
 from roundplan.solver.attendance import Mode, lodging_price
-from roundplan.solver.choices import Choices, Linear
+from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY
 from roundplan.solver.limits.kit import fraction, needs
 from roundplan.solver.limits.people import seated
 from roundplan.solver.limits.sessions import stations_most
+from roundplan.solver.parts import Linear
 
 
 def aim_expressions(choices: Choices) -> dict[Aim, Linear]:

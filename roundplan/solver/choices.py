@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
-from enum import Enum
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, TypeAlias
 
 from ortools.sat.python import cp_model
 
@@ -18,66 +15,8 @@ from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
 from roundplan.domain.role import MINIMUM_ROLES, Lead, OnSiteCover, Role
 from roundplan.domain.rules import Rule
-from roundplan.solver.attendance import Mode
 from roundplan.solver.facts import ONE_DAY, Arc, Facts, ShiftKey
-
-Var: TypeAlias = cp_model.IntVar
-Linear: TypeAlias = Any
-"""A linear expression of the model or a whole number."""
-
-
-if TYPE_CHECKING:
-    from roundplan.solver.limits.kit import Counts
-    from roundplan.solver.limits.sessions import StationDay
-
-
-Visit = tuple[str, str, date]
-"""Facility, venue and the first date attended."""
-
-
-class Scope(Enum):
-    """How much of the round a model holds.
-
-    WHOLE: every rule. OUTER: a relaxation for proofs and for the shape of a first plan; guests come from nowhere, and
-    clocks, nights, names of cover, loads and beds are left out, so that its optimum bounds every plan.
-    """
-
-    WHOLE = "whole"
-    OUTER = "outer"
-
-
-@dataclass(slots=True)
-class ArcChoice:
-    """An arc of a crew on a date and whether it is used."""
-
-    arc: Arc
-    used: Var
-
-
-@dataclass(slots=True)
-class Sending:
-    """Teams that a facility sends to one session in one mode."""
-
-    facility: str
-    venue: str
-    first: date
-    mode: Mode
-    teams: Var
-    used: Var
-    people: Var
-    on_site: bool
-
-
-@dataclass(slots=True)
-class Guesting:
-    """Guests whom a facility lends to teams at one session, in one mode."""
-
-    facility: str
-    venue: str
-    first: date
-    mode: Mode
-    count: Var
-    used: Var
+from roundplan.solver.parts import ArcChoice, Counts, Guesting, Linear, Scope, Sending, StationDay, Var, Visit
 
 
 class Choices:

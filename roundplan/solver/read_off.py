@@ -9,9 +9,10 @@ from datetime import date
 from roundplan.domain.facility import Facility
 from roundplan.domain.role import Role
 from roundplan.solver.attendance import Mode
-from roundplan.solver.choices import ArcChoice, Choices, Sending, Var
+from roundplan.solver.choices import Choices
 from roundplan.solver.facts import Arc
 from roundplan.solver.outline import CrewDayOutline, Group, Outline, OutlineSeat, SessionOutline
+from roundplan.solver.parts import ArcChoice, Sending, Var
 
 Value = Callable[[Var], int]
 

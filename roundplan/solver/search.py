@@ -16,11 +16,12 @@ from roundplan.domain.plan import Status, Tier
 from roundplan.domain.progress import Progress
 from roundplan.domain.rules import AIMS, Aim, AimDefinition, Rule
 from roundplan.solver.aims import aim_expressions, cost_limit, coverage_expressions
-from roundplan.solver.choices import Choices, Linear, Scope, Var, Visit
+from roundplan.solver.choices import Choices
 from roundplan.solver.contradiction import contradiction
 from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
 from roundplan.solver.limits import add_limits
+from roundplan.solver.parts import Linear, Scope, Var, Visit
 from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
 
 Report = Callable[[Progress], None]

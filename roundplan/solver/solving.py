@@ -10,7 +10,7 @@ from math import ceil, floor
 
 from ortools.sat.python import cp_model
 
-from roundplan.solver.choices import Linear
+from roundplan.solver.parts import Linear
 
 Watch = Callable[[int, int], None]
 

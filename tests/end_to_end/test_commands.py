@@ -163,11 +163,19 @@ CONTRADICTION = (
 
 
 def test_exit_4_two_locks_that_contradict_each_other(written: Path, tmp_path: Path) -> None:
-    write_round(tiny_round(locks=CONTRADICTION), tmp_path / "locked")
+    """The reasons name these two and nothing else: a third lock, which harms nobody, is not among them."""
+    harmless = Lock(do=Do.KEEP, kind=LockKind.FACILITY, who="ALFA", why="harmless")
+    write_round(tiny_round(locks=(harmless, *CONTRADICTION)), tmp_path / "locked")
     before = tree(written)
     ended = run("plan", tmp_path / "locked", "--out", written / "OUT", "--seconds", "10")
     assert (ended.code, ended.said) == (4, "")
-    assert "No plan exists under the rules." in ended.complained
+    head, *reasons = ended.complained[ended.complained.index("No plan exists") :].splitlines()
+    assert head == "No plan exists under the rules. Together these leave no way; change any one of them:"
+    assert len(reasons) == len(CONTRADICTION)
+    for lock, reason in zip(CONTRADICTION, reasons, strict=True):
+        assert reason.startswith("  BETA: ")
+        assert lock.why in reason
+        assert reason.endswith("(locks)")
     assert tree(written) == before
 
 

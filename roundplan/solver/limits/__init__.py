@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from roundplan.solver.choices import Choices, Scope
-from roundplan.solver.limits import cover, kit, locks, people, roads, sessions, trainers
+from roundplan.solver.choices import Choices
+from roundplan.solver.limits import away, cover, cover_run, kit, locks, people, roads, sessions, trainers
+from roundplan.solver.parts import Scope
 
 LIMITS: tuple[Callable[[Choices], None], ...] = (
-    cover.make_flags,
+    away.make_flags,
     sessions.venue_sessions,
     sessions.teaching_day,
     sessions.teams_need_session,
@@ -21,14 +22,14 @@ LIMITS: tuple[Callable[[Choices], None], ...] = (
     people.once_only,
     people.must_and_teams,
     people.district_floor,
-    cover.away_and_touched,
+    away.away_and_touched,
     people.travel_dates_free,
     cover.cover_kept,
     cover.cover_on_site,
     cover.guests_at_home,
     cover.cover_referral,
-    cover.cover_run,
-    cover.runs_need_people,
+    cover_run.cover_run,
+    cover_run.runs_need_people,
     cover.thin_services,
     roads.unbroken_path,
     roads.wheel_hours,
@@ -51,7 +52,7 @@ LIMITS: tuple[Callable[[Choices], None], ...] = (
 
 OUTER_LIMITS = frozenset(
     {
-        cover.make_flags,
+        away.make_flags,
         sessions.venue_sessions,
         sessions.teams_need_session,
         sessions.station_days,
@@ -61,12 +62,12 @@ OUTER_LIMITS = frozenset(
         people.once_only,
         people.must_and_teams,
         people.district_floor,
-        cover.away_and_touched,
+        away.away_and_touched,
         cover.cover_kept,
         cover.cover_on_site,
         cover.guests_at_home,
         cover.cover_referral,
-        cover.runs_need_people,
+        cover_run.runs_need_people,
         sessions.teams_by_roads,
         sessions.room_limits,
         people.travel_dates_free,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from math import ceil, lcm
@@ -10,19 +9,9 @@ from math import ceil, lcm
 from roundplan.domain.crew import Crew
 from roundplan.domain.rules import Rule
 from roundplan.domain.supply import Item, ItemKind, Per
-from roundplan.solver.choices import Choices, Linear
+from roundplan.solver.choices import Choices
 from roundplan.solver.limits.sessions import stations_most
-
-
-@dataclass(frozen=True, slots=True)
-class Counts:
-    """What a session uses, as expressions of the model."""
-
-    stations: Linear
-    simulations: Linear
-    walls: Linear
-    participants: Linear
-    held: Linear
+from roundplan.solver.parts import Counts, Linear
 
 
 def fraction(value: float) -> Fraction:

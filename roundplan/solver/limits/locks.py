@@ -6,9 +6,10 @@ from datetime import date
 
 from roundplan.domain.decision import Do, Lock, LockKind
 from roundplan.domain.rules import Rule
-from roundplan.solver.choices import Choices, Linear, Var
+from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY
 from roundplan.solver.limits.people import seated
+from roundplan.solver.parts import Linear, Var
 
 
 def locks(choices: Choices) -> None:

@@ -9,8 +9,9 @@ from itertools import pairwise
 from roundplan.domain.facility import Facility
 from roundplan.domain.role import MINIMUM_ROLES, OnSiteCover, Role
 from roundplan.domain.rules import Rule
-from roundplan.solver.choices import Choices, Linear, Scope, Sending, Var
+from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY
+from roundplan.solver.parts import Linear, Scope, Sending, Var
 
 
 def seats_filled(choices: Choices) -> None:

@@ -9,8 +9,9 @@ from roundplan.domain.clock import DAY, HOUR
 from roundplan.domain.crew import Crew
 from roundplan.domain.role import Weekend
 from roundplan.domain.rules import Rule
-from roundplan.solver.choices import ArcChoice, Choices, Linear, Var
+from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY
+from roundplan.solver.parts import ArcChoice, Linear, Var
 
 
 def unbroken_path(choices: Choices) -> None:

@@ -3,25 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 
 from roundplan.domain.clock import DAY
 from roundplan.domain.rules import Rule
 from roundplan.solver.attendance import Mode
-from roundplan.solver.choices import Choices, Linear, Sending, Var
+from roundplan.solver.choices import Choices
 from roundplan.solver.facts import Arc
-
-
-@dataclass(slots=True)
-class StationDay:
-    """One station on one date: how many teams, whether more than one, back-to-back pairs, slots needed."""
-
-    teams: Linear
-    several: Var
-    pairs: Var
-    need: Linear
+from roundplan.solver.parts import Linear, Sending, StationDay, Var
 
 
 def venue_sessions(choices: Choices) -> None:

@@ -8,9 +8,10 @@ from roundplan.domain.crew import Crew
 from roundplan.domain.role import Lead, Role
 from roundplan.domain.rules import Rule
 from roundplan.domain.trainer import Trainer
-from roundplan.solver.choices import Choices, Linear, Var
+from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY
 from roundplan.solver.limits.sessions import present_on
+from roundplan.solver.parts import Linear, Var
 
 
 def one_crew_at_a_time(choices: Choices) -> None:
