@@ -95,6 +95,7 @@ def make_plan(
         workers=search.workers if workers is None else workers,
         reproducible=search.reproducible,
         progress=progress,
+        first_plan=_first_plan_audited(training_round, progress),
     )
     if not plan.teams:
         if any(tier.aim is Aim.FIRST_TEAMS and tier.status is Status.OPTIMAL for tier in plan.tiers):
@@ -107,6 +108,23 @@ def make_plan(
         program=f"roundplan {__version__}",
         costs=price_plan(plan, training_round),
     )
+
+
+def _first_plan_audited(
+    training_round: TrainingRound, progress: Callable[[Progress], None] | None
+) -> Callable[[Plan], None] | None:
+    """Return what audits the first plan and reports it; None without a listener."""
+    if progress is None:
+        return None
+    started = time.monotonic()
+
+    def audited(plan: Plan) -> None:
+        kept = not audit_plan(plan, training_round)
+        words = f"first plan, {len(plan.teams)} teams: the audit found every rule kept"
+        note = words if kept else "first plan: not yet in order, the search goes on"
+        progress(Progress(time.monotonic() - started, "first plan", note=note))
+
+    return audited
 
 
 def audit_plan(plan: Plan, training_round: TrainingRound) -> tuple[Breach, ...]:
