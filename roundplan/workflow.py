@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
-from roundplan.domain.plan import Plan, Status
+from roundplan.domain.plan import Plan, Reason, Status
 from roundplan.domain.progress import Progress
 from roundplan.domain.rules import Aim
 
@@ -98,6 +98,8 @@ def make_plan(
         first_plan=_first_plan_audited(training_round, progress),
     )
     if not plan.teams:
+        if not any(facility.teams_wanted for facility in training_round.facilities):
+            raise ProvenImpossible([Reason(who="facilities", rule=None, words="teams_wanted is 0 everywhere")])
         if any(tier.aim is Aim.FIRST_TEAMS and tier.status is Status.OPTIMAL for tier in plan.tiers):
             raise ProvenImpossible(plan.reasons)
         raise TimeRanOut(given)
@@ -166,6 +168,7 @@ def write_handouts(plan: Plan, reading: Reading, folder: StrPath) -> Plan:
     breaches = audit_plan(plan, reading.training_round)
     if breaches:
         raise AuditFailed(describe(breaches))
+    _check_target(folder)
     try:
         with replacing(Path(folder), OWN_NAMES) as fresh:
             snapshot(reading, fresh / INPUTS)
@@ -232,14 +235,7 @@ def plan_round(
     InputsRefused, ProvenImpossible, TimeRanOut, AuditFailed, WrongPlace
         Each leaves an earlier output as it was.
     """
-    from roundplan.handouts.write import NotOurs, check_target
-
-    try:
-        target = check_target(Path(out))
-    except NotOurs as error:
-        raise WrongPlace(str(error)) from error
-    if target == Path(path).resolve():
-        raise WrongPlace(f"{out} holds the inputs; name another folder for the outputs")
+    _check_target(out, Path(path))
     reading = _read(path)
     started = time.monotonic()
     plan = make_plan(reading.training_round, seconds=seconds, seed=seed, workers=workers, progress=progress)
@@ -280,6 +276,29 @@ def audit_folder(out: StrPath) -> tuple[str, ...]:
     changed = fingerprint(folder / INPUTS) != plan.fingerprint
     lines = [f"figures: the {INPUTS} folder is not what {PLAN_FILE} was made from"] if changed else []
     return (*lines, *describe(audit_plan(plan, _read(folder / INPUTS).training_round)))
+
+
+def _check_target(out: StrPath, source: Path | None = None) -> None:
+    """Refuse an output folder that would swallow the inputs or what somebody else put there under our names."""
+    from roundplan.handouts.folder import OWN_NAMES
+    from roundplan.handouts.write import NotOurs, check_target
+
+    try:
+        target = check_target(Path(out))
+        entries = {entry.name for entry in target.iterdir()} if target.is_dir() else set()
+    except (NotOurs, OSError) as error:
+        raise WrongPlace(_place_words(error, out)) from error
+    if source is not None:
+        below = source.resolve()
+        if below == target:
+            raise WrongPlace(f"{out} holds the inputs; name another folder for the outputs")
+        if below.is_relative_to(target) and below.relative_to(target).parts[0] in OWN_NAMES:
+            name = below.relative_to(target).parts[0]
+            raise WrongPlace(f"{out} would replace the inputs in its {name}; name another folder for the outputs")
+    taken = sorted(entries & OWN_NAMES)
+    if taken and PLAN_FILE not in entries:
+        words = f"{out} holds {', '.join(taken)} and no {PLAN_FILE}: it was not written by this program"
+        raise WrongPlace(f"{words}; move them away, or name another folder for the outputs")
 
 
 def new_round(folder: StrPath, *, forms: bool = False) -> tuple[Path, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from roundplan.domain.crew import Crew
@@ -16,13 +16,16 @@ from roundplan.handouts.travel_days import (
     aboard_line,
     exposure_lines,
     leg_row,
-    load_rows,
+    load_table,
     night_line,
+    pack_up_until,
     session_line,
     trip_title,
+    unlisted_lines,
     venue_contacts,
 )
 from roundplan.handouts.words import (
+    arrival,
     capital,
     count,
     day_date,
@@ -32,7 +35,6 @@ from roundplan.handouts.words import (
     number,
     quantity,
 )
-from roundplan.travel.daylight import Daylight
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,6 @@ def render(
     """
     index = PlanIndex(plan, training_round)
     vehicle = training_round.crew(crew)
-    daylight = Daylight(training_round)
     trips = index.trips_of(crew)
     venues = tuple(index.sessions[code].venue for trip in trips for day in trip.days for code in day.sessions)
     km = sum(leg.drive.km for trip in trips for day in trip.days for leg in day.legs)
@@ -84,30 +85,41 @@ def render(
         "crew.html.j2",
         **frame(plan, f"Crew {crew}", version),
         lede=said if trips else "No trip in this round.",
-        trips=[_trip(index, vehicle, trip, daylight) for trip in trips],
+        trips=[_trip(index, vehicle, trip) for trip in trips],
         contacts=venue_contacts(index, venues, contacts or {}),
+        unlisted=unlisted_lines(index, venues, contacts or {}),
         exposure=exposure_lines(index, venues),
         safety=safety_lines(Reader.CREW),
     )
 
 
-def _trip(index: PlanIndex, vehicle: Crew, trip: Trip, daylight: Daylight) -> CrewTrip:
+def _trip(index: PlanIndex, vehicle: Crew, trip: Trip) -> CrewTrip:
     return CrewTrip(
         title=trip_title(index, trip),
         lines=(*_weight_lines(index, vehicle, trip), *_restock_lines(index, vehicle, trip)),
-        days=tuple(_date(index, day, daylight) for day in trip.days),
-        load=_load_table(index, trip),
+        days=tuple(_date(index, vehicle, day, last=day is trip.days[-1]) for day in trip.days),
+        load=load_table(index, trip, f"Load of trip {trip.code}", total=True),
     )
 
 
-def _date(index: PlanIndex, day: CrewDay, daylight: Daylight) -> CrewDate:
+def _date(index: PlanIndex, vehicle: Crew, day: CrewDay, *, last: bool) -> CrewDate:
     sessions = [session_line(index, index.sessions[code], day.date) for code in day.sessions]
-    heads = ("Leave", "Reach", "Road", "Driving time", "Daylight left", "Driver")
+    heads = ("Leave", "Reach", "Road", "Daylight left", "Driver")
+    shown = len(heads) if vehicle.drivers > 1 else len(heads) - 1
+    rows = [leg_row(index, leg)[:shown] for leg in day.legs]
     return CrewDate(
         title=day_date(day.date),
-        lines=(*sessions, aboard_line(index, day), *night_line(index, day)),
-        legs=Table(f"Drives of {day_date(day.date)}", heads, [leg_row(index, leg, daylight) for leg in day.legs]),
+        lines=(*sessions, aboard_line(index, day), *night_line(index, day), *_end_line(index, vehicle, day, last)),
+        legs=Table(f"Drives of {day_date(day.date)}", heads[:shown], rows),
     )
+
+
+def _end_line(index: PlanIndex, vehicle: Crew, day: CrewDay, last: bool) -> Iterator[str]:
+    """Yield where and when the trip ends."""
+    if last:
+        ends = [leg.drive.arrive for leg in day.legs]
+        ends += [pack_up_until(index, index.sessions[code], day.date) for code in day.sessions]
+        yield f"The trip ends at {index.name(vehicle.base)}, {arrival(max(ends, default=0))}."
 
 
 def _weight_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
@@ -134,11 +146,3 @@ def _restock_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ..
     if not stops:
         return (f"Everything is loaded at {index.name(vehicle.base)} before the start.",)
     return tuple(f"Restock at {place} on {day}: {list_words(items)}." for (place, day), items in stops.items())
-
-
-def _load_table(index: PlanIndex, trip: Trip) -> Table:
-    rows = load_rows(index, trip)
-    units = (load.quantity * index.training_round.item(load.item).unit_weight_kg for load in trip.loads)
-    total = [("All kit and consumables", "", "", number(sum(units)))] if rows else []
-    heads = ("Item", "Taken on board", "Quantity", "Weight, kg")
-    return Table(f"Load of trip {trip.code}", heads, [*rows, *total], numbers=frozenset({2, 3}), total=True)

@@ -9,9 +9,10 @@ import pandas as pd
 
 from roundplan.domain.clock import MINUTE, clock_text
 from roundplan.domain.plan import Drive, Plan
-from roundplan.domain.rules import AIMS, RULE_SENTENCES
+from roundplan.domain.rules import AIMS, RULE_SENTENCES, Aim
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.words import arrival, clock
 from roundplan.supplies.orders import order_lines
 
 Row = dict[str, Any]
@@ -145,8 +146,8 @@ def _drive(index: PlanIndex, drive: Drive) -> Row:
         "start_name": index.name(drive.start),
         "end": drive.end,
         "end_name": index.name(drive.end),
-        "depart": clock_text(drive.depart),
-        "arrive": clock_text(drive.arrive),
+        "depart": clock(drive.depart),
+        "arrive": arrival(drive.arrive),
         "wheel_minutes": drive.drive_seconds / MINUTE,
         "break_minutes": drive.break_seconds / MINUTE,
         "km": drive.km,
@@ -235,17 +236,18 @@ def _money(index: PlanIndex, amount: int) -> float:
 def _tiers(index: PlanIndex) -> Iterator[Row]:
     definitions = {definition.aim: definition for definition in AIMS}
     for order, tier in enumerate(index.plan.tiers, 1):
-        definition = definitions[tier.aim]
+        definition, cost = definitions[tier.aim], tier.aim is Aim.COST
+        value, bound = (_money(index, v) if cost and v is not None else v for v in (tier.value, tier.bound))
         yield {
             "tier": order,
             "aim": tier.aim.value,
             "sentence": definition.sentence,
             "better_is": "more" if definition.maximise else "less",
-            "value": tier.value,
-            "bound": tier.bound,
+            "value": value,
+            "bound": bound,
             "gap": tier.gap,
             "status": tier.status.value,
-            "unit": definition.unit,
+            "unit": index.training_round.settings.round.currency if cost else definition.unit,
         }
 
 

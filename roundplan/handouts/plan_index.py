@@ -11,6 +11,8 @@ from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Aboard, Cover, CrewDay, Outing, Plan, Seat, Session, Slot, Team, Trip
 from roundplan.domain.role import Role, Shift
 from roundplan.domain.training_round import TrainingRound
+from roundplan.travel.daylight import Daylight
+from roundplan.travel.network import RoadNetwork
 
 SHIFT_ORDER = {Shift.DAY: 0, Shift.NIGHT: 1}
 
@@ -31,6 +33,16 @@ class PlanIndex:
     def teams(self) -> dict[str, Team]:
         """Teams by code."""
         return {team.code: team for team in self.plan.teams}
+
+    @cached_property
+    def roads(self) -> RoadNetwork:
+        """The roads between the round's sites."""
+        return RoadNetwork(self.training_round)
+
+    @cached_property
+    def daylight(self) -> Daylight:
+        """Sunrise and sunset at the round's sites."""
+        return Daylight(self.training_round)
 
     @property
     def sessions_in_order(self) -> tuple[Session, ...]:

@@ -8,7 +8,8 @@ from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.page import draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report_dates import common_practice_table, to_do_table
+from roundplan.handouts.report_dates import common_practice_table, first_task, to_do_table
+from roundplan.handouts.report_glance import glance
 from roundplan.handouts.report_money import (
     assembly_table,
     cost_sentences,
@@ -23,8 +24,11 @@ from roundplan.handouts.report_people import (
     facility_covers,
     not_trained_table,
     shifts_covered,
+    thin_shifts,
+    thin_table,
 )
 from roundplan.handouts.report_scores import scorecard
+from roundplan.handouts.report_warnings import gathered
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.timeline import timeline_svg, timeline_table
 from roundplan.handouts.words import capital, count, long_date, span_words
@@ -36,10 +40,10 @@ SECTIONS = (
     ("coverage", "Coverage by district and role"),
     ("timeline", "Timeline"),
     ("left-out", "Who is not trained, and why"),
-    ("cover", "Who stays: cover by facility"),
     ("costs", "Costs"),
     ("supplies", "Supplies"),
     ("to-do", "What to do by when"),
+    ("cover", "Who stays: cover by facility"),
     ("warnings", "Warnings"),
     ("practice", "Common practice in force"),
     ("safety", "Safety"),
@@ -62,8 +66,10 @@ def render(
     index = PlanIndex(plan, training_round)
     calendar = WorkingCalendar(training_round)
     orders = order_lines(plan, training_round, calendar)
+    thin = thin_shifts(index)
     walls = assembly(plan, training_round)
     money = money_of(index, orders)
+    tasks = to_do_table(index, calendar, orders, walls)
     holidays = [f"{name}, {long_date(day)}, is an estimate." for day, name in calendar.estimated_holidays()]
     return render_page(
         "report.html.j2",
@@ -71,6 +77,7 @@ def render(
         sections=SECTIONS,
         lede=_lede(index),
         draft=draft_reasons(index),
+        glance=glance(index, money, orders, first_task(index, calendar, orders, walls), thin),
         scores=scorecard(index, money),
         coverage=coverage(index),
         coverage_table=coverage_table(index),
@@ -79,13 +86,14 @@ def render(
         not_trained=not_trained_table(index),
         covers=facility_covers(index),
         shifts=shifts_covered(index),
+        thin=thin_table(thin),
         cost_sentences=cost_sentences(index, money),
         cost_table=cost_table(index, money),
         session_costs=session_cost_table(index, money),
         orders=order_table(index, orders, money),
         assembly=assembly_table(walls),
-        to_do=to_do_table(index, calendar, orders, walls),
-        warnings=[*warnings, *holidays],
+        to_do=tasks,
+        warnings=[*gathered(warnings), *holidays],
         practice=common_practice_table(index),
         safety=safety_lines(Reader.MANAGER),
         search=_search_words(plan),
@@ -108,4 +116,4 @@ def _lede(index: PlanIndex) -> str:
 def _search_words(plan: Plan) -> str:
     """Say how the plan was found, so that it can be found again."""
     again = "the same tables give the same plan" if plan.search.reproducible else "a new search may find another plan"
-    return f"Search: {plan.search.mode}, seed {plan.search.seed}, {plan.search.stopped}; {again}."
+    return f"Found by the search with seed {plan.search.seed} ({plan.search.mode}, {plan.search.stopped}); {again}."

@@ -10,7 +10,7 @@ from roundplan.domain.plan import Session
 from roundplan.domain.settings import SettingRow, setting_rows
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.words import capital, dates_words, duration, full_date, list_words, number
+from roundplan.handouts.words import capital, dates_words, duration, full_date, list_words, number, percent, quantity
 from roundplan.supplies.orders import Assembly, OrderLine
 from roundplan.travel.calendar import WorkingCalendar
 
@@ -25,11 +25,46 @@ def to_do_table(
     index: PlanIndex, calendar: WorkingCalendar, orders: tuple[OrderLine, ...], walls: tuple[Assembly, ...]
 ) -> Table:
     """Return letters, confirmations, calls, orders and walls by date; never on a rest day, then on the one before."""
-    tasks: dict[date, list[str]] = {}
-    for day, words in (*_session_tasks(index), *_order_tasks(index, orders), *_wall_tasks(walls)):
-        tasks.setdefault(_working(day, calendar), []).append(words)
+    tasks = _tasks(index, calendar, orders, walls)
     rows: list[tuple[Cell, ...]] = [(full_date(day), tuple(tasks[day])) for day in sorted(tasks)]
     return Table("What to do, at the latest on", ("Date", "Task"), rows)
+
+
+def first_task(
+    index: PlanIndex, calendar: WorkingCalendar, orders: tuple[OrderLine, ...], walls: tuple[Assembly, ...]
+) -> tuple[date, int] | None:
+    """Return the first date by which something has to be done and the number of tasks; None where there are none."""
+    tasks = _tasks(index, calendar, orders, walls)
+    return (min(tasks), sum(map(len, tasks.values()))) if tasks else None
+
+
+def _tasks(
+    index: PlanIndex, calendar: WorkingCalendar, orders: tuple[OrderLine, ...], walls: tuple[Assembly, ...]
+) -> dict[date, list[str]]:
+    tasks: dict[date, list[str]] = {}
+    found = (*_round_tasks(index), *_session_tasks(index), *_order_tasks(index, orders), *_wall_tasks(walls))
+    for day, words in found:
+        tasks.setdefault(_working(day, calendar), []).append(words)
+    return tasks
+
+
+def _round_tasks(index: PlanIndex) -> Iterator[tuple[date, str]]:
+    """Yield what is done once for the round: facilities told, rosters and approvals got, contacts deleted."""
+    r, sessions = index.training_round, index.sessions_in_order
+    settings = r.settings.round
+    told = settings.announce_on or settings.plan_date
+    if told is not None and index.plan.status == "draft" and sessions:
+        yield told, "Tell all facilities: notice is counted from this date."
+    if sessions:
+        confirm = sessions[0].dates[0] - timedelta(days=CONFIRM_DAYS)
+        unseen = {index.home(s.person) for team in index.plan.teams for s in team.seats if s.provisional}
+        if names := [f.name for f in r.facilities if f.code in unseen]:
+            yield confirm, f"Rosters are in from {list_words(names)}."
+        used = {slot.case for session in sessions for slot in session.slots if slot.case}
+        if names := [f"“{case.name}”" for case in r.cases if case.code in used and not case.approved_by]:
+            yield confirm, f"The clinical lead has approved {list_words(names)}."
+    if settings.purge_on is not None:
+        yield settings.purge_on, "Phone numbers and e-mail addresses are deleted, and the documents that show them."
 
 
 def _working(day: date, calendar: WorkingCalendar) -> date:
@@ -56,12 +91,12 @@ def _notice(index: PlanIndex, session: Session) -> int:
 
 
 def _order_tasks(index: PlanIndex, orders: tuple[OrderLine, ...]) -> Iterator[tuple[date, str]]:
-    by_date: dict[date, list[str]] = {}
     for line in orders:
         if line.packs and line.latest_order_date is not None:
-            by_date.setdefault(line.latest_order_date, []).append(index.name(line.item))
-    for day, names in by_date.items():
-        yield day, f"Order {list_words(names)}."
+            unit = index.training_round.item(line.item).unit
+            supplier = f", from {line.supplier}" if line.supplier else ""
+            packs = f"{line.packs} × {quantity(line.pack_size, unit)}"
+            yield line.latest_order_date, f"Order {packs} of “{index.name(line.item)}”{supplier}."
 
 
 def _wall_tasks(walls: tuple[Assembly, ...]) -> Iterator[tuple[date, str]]:
@@ -88,10 +123,12 @@ def _is_common_practice(row: SettingRow) -> bool:
 
 def value_words(row: SettingRow) -> str:
     """Write a setting's default with its unit."""
+    if row.unit == "share" and isinstance(row.default, int | float):
+        return percent(row.default)
+    if row.unit == "factor":
+        return f"factor {_value(row.default)}"
     unit = "" if row.unit in ("yes/no", "roles", "time", "MO–SU") else f" {row.unit}"
-    if row.unit == "share":
-        unit = " of one"
-    elif row.default == 1 and not isinstance(row.default, bool):
+    if row.default == 1 and not isinstance(row.default, bool):
         unit = {" people": " person"}.get(unit, unit.removesuffix("s"))
     return _value(row.default, clock=row.unit == "time") + unit
 
@@ -104,7 +141,7 @@ def _value(value: object, *, clock: bool = False) -> str:
     if isinstance(value, int | float):
         return clock_text(int(value)) if clock else number(value, 2)
     if isinstance(value, Mapping):
-        return list_words(f"{key} {_value(entry)}" for key, entry in value.items())
+        return list_words(f"{key} {'closed' if entry is None else _value(entry)}" for key, entry in value.items())
     if isinstance(value, frozenset):
         return list_words(_WEEKDAYS[day] for day in sorted(value) if isinstance(day, int))
     if isinstance(value, tuple):

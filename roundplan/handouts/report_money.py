@@ -7,7 +7,17 @@ from roundplan.costs.pricing import left_out_lines, total
 from roundplan.domain.clock import MINUTE
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.words import Money, capital, dates_words, duration, full_date, quantity, short_date
+from roundplan.handouts.words import (
+    HARD_SPACE,
+    Money,
+    capital,
+    dates_words,
+    duration,
+    full_date,
+    number,
+    quantity,
+    short_date,
+)
 from roundplan.supplies.orders import Assembly, OrderLine
 
 
@@ -26,14 +36,20 @@ def cost_table(index: PlanIndex, money: Money) -> Table:
     compared = against_budget(index.plan.costs, index.training_round)
     for row in compared:
         budget = "none" if row.budgeted is None else money.bare(row.budgeted)
-        left = "" if row.left is None else money.bare(abs(row.left)) + (" over" if row.left < 0 else " left")
+        left = "" if row.left is None else _left_words(row.left, money)
         rows.append((capital(row.line.value), money.bare(row.planned), budget, left))
     budgeted = sum(row.budgeted or 0 for row in compared)
+    planned = total(index.plan.costs)
     all_budgets = money.bare(budgeted) if budgeted else "none"
-    rows.append(("Total", money.bare(total(index.plan.costs)), all_budgets, ""))
+    all_left = _left_words(budgeted - planned, money) if budgeted else ""
+    rows.append(("Total", money.bare(planned), all_budgets, all_left))
     heads = ("Cost line", "Planned", "Budget", "Left or over")
     caption = f"Amounts in {money.currency}"
     return Table(caption, heads, rows, numbers=frozenset({1, 2, 3}), total=True)
+
+
+def _left_words(left: int, money: Money) -> str:
+    return money.bare(abs(left)) + (" over" if left < 0 else " left")
 
 
 def cost_sentences(index: PlanIndex, money: Money) -> tuple[str, ...]:
@@ -57,8 +73,7 @@ def cost_sentences(index: PlanIndex, money: Money) -> tuple[str, ...]:
 
 def _rounded(amount: int, money: Money) -> str:
     """Write a share of the total in whole units of the currency."""
-    scale = money.scale
-    return "about " + money(round(amount / scale) * scale)
+    return f"about {money.currency}{HARD_SPACE}{number(amount / money.scale, 0)}"
 
 
 def session_cost_table(index: PlanIndex, money: Money) -> Table:

@@ -1,18 +1,41 @@
-"""What the report says of people: coverage by district and role, who is not trained, who stays as cover."""
+"""What the report says of people: coverage by district and role, who is not trained, who stays, where it is thin."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
+from roundplan.audit.book import Book
 from roundplan.domain.plan import CoverKind, Reason
-from roundplan.domain.role import Include, Role
-from roundplan.domain.rules import RULE_SENTENCES
+from roundplan.domain.role import MINIMUM_ROLES, Include, Role, Shift
+from roundplan.domain.rules import Rule
 from roundplan.handouts.facility_cover import cover_rows
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.words import capital, count
+from roundplan.handouts.words import capital, count, list_words, short_date
+
+HELPS = {
+    Rule.CREW_IN_ONE_PLACE: "Another crew, or more dates for crews and trainers.",
+    Rule.CREW_STAFFED: "More trainers, with the leads and languages wanted, or more box models.",
+    Rule.ONCE_ONLY: "Authorise or lend one more person for the role.",
+    Rule.TEAM_MINIMUM: "Authorise or lend one more person for the role.",
+    Rule.TEAM_MIRRORS_HOME: "Allow one more empty seat a team, or correct the usual team.",
+    Rule.INCLUDE: "Ask whether 'no' in the staff table has to stay.",
+    Rule.STAFF_AVAILABLE: "Move leave or duties, or take more dates into the round.",
+    Rule.COVER_KEPT: "Relief staff on these dates, or a lighter keep-team if the facility agrees.",
+    Rule.COVER_RUN: "Relief staff, or more shifts in a row if the facility agrees in writing.",
+    Rule.COVER_REFERRAL: "More people on duty at the referral site on these dates.",
+    Rule.ROSTER_KNOWN: "The roster of the facility.",
+    Rule.PARTICIPANT_TRAVEL: "A venue nearer by, or lodging on the way.",
+    Rule.NOTICE: "Tell the facilities earlier, or take later dates into the round.",
+    Rule.VENUE_CAPACITY: "A larger room or one more station there.",
+    Rule.VENUE_OPEN: "A further venue, or dates on which one is open.",
+    Rule.BUDGET_CAP: "A higher cap.",
+    Rule.LOCKS: "Take the lock away.",
+}
+"""What a manager could change, by the rule that stands in the way first; it promises nothing."""
 
 
 def coverage_table(index: PlanIndex) -> Table:
@@ -65,18 +88,24 @@ def coverage(index: PlanIndex) -> Coverage:
 def not_trained_table(index: PlanIndex) -> Table:
     """Return facilities without a team, further teams wanted and ``must`` people left out, with the first reason."""
     rows = list(_missing_teams(index)) + list(_missing_people(index))
-    return Table("Who is not trained, and the first reason found", ("Who", "What", "Reason", "Rule"), rows)
+    heads = ("Who", "What", "Reason", "What could help")
+    return Table("Who is not trained, and the first reason found", heads, rows)
 
 
 def _missing_teams(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
     made = Counter(team.facility for team in index.plan.teams)
     for facility in index.training_round.facilities:
-        for number in range(made[facility.code] + 1, facility.teams_wanted + 1):
-            reasons = [r for r in index.plan.reasons if r.who == facility.code and (r.team_number or 1) == number]
-            what = "no team" if number == 1 else f"no team {number}"
-            if number > 1 and not made[facility.code] and not reasons:
-                continue
-            yield (facility.name, what, *_reason_words(reasons))
+        first, wanted = made[facility.code] + 1, facility.teams_wanted
+        if first <= wanted:
+            reasons = [r for r in index.plan.reasons if r.who == facility.code and (r.team_number or 1) == first]
+            yield (facility.name, _teams_missing(first, wanted), *_reason_words(reasons))
+
+
+def _teams_missing(first: int, wanted: int) -> str:
+    if first == 1:
+        return "no team" if wanted == 1 else f"no team of {wanted} wanted"
+    numbers = list_words(str(number) for number in range(first, wanted + 1))
+    return f"no {'team' if first == wanted else 'teams'} {numbers}"
 
 
 def _missing_people(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
@@ -92,7 +121,7 @@ def _reason_words(reasons: list[Reason]) -> tuple[str, str]:
     if not reasons:
         return "no reason was worked out", ""
     rule = reasons[0].rule
-    return capital(reasons[0].words), RULE_SENTENCES[rule] if rule is not None else ""
+    return capital(reasons[0].words), HELPS.get(rule, "") if rule is not None else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,3 +149,37 @@ def facility_covers(index: PlanIndex) -> tuple[FacilityCover, ...]:
 def shifts_covered(index: PlanIndex) -> int:
     """Return the facility-shifts for which the plan names cover of the facility's own."""
     return len({(c.facility, c.date, c.shift) for c in index.plan.cover if c.kind is CoverKind.OWN})
+
+
+@dataclass(frozen=True, slots=True)
+class ThinShift:
+    """A shift of a facility in which one person, or nobody, is left in a minimum role."""
+
+    facility: str
+    date: date
+    shift: Shift
+    roles: tuple[Role, ...]
+
+
+def thin_shifts(index: PlanIndex) -> tuple[ThinShift, ...]:
+    """Return the shifts that the plan leaves thin, as the aim of taking little from services counts them."""
+    book, r = Book(index.plan, index.training_round), index.training_round
+    found = []
+    for facility in r.facilities:
+        for day, shift in book.touched.get(facility.code, ()):
+            people = [p for p in book.at_hand(facility.code, (day, shift)) if not p.learner]
+            roles = tuple(role for role in MINIMUM_ROLES if sum(role in p.cover_roles for p in people) < 2)
+            if roles:
+                found.append(ThinShift(facility.name, day, shift, roles))
+    return tuple(found)
+
+
+def thin_table(thin: tuple[ThinShift, ...]) -> Table:
+    """Return by facility and role the shifts that are left thin."""
+    shifts: dict[tuple[str, Role], list[str]] = defaultdict(list)
+    for entry in thin:
+        for role in entry.roles:
+            night = " night" if entry.shift is Shift.NIGHT else ""
+            shifts[entry.facility, role].append(short_date(entry.date) + night)
+    rows = [(name, role.value, ", ".join(dates)) for (name, role), dates in shifts.items()]
+    return Table("Where only one person is left in a minimum role", ("Facility", "Role", "Shifts"), rows)

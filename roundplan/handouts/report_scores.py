@@ -109,7 +109,8 @@ def _must_reached(index: PlanIndex, tier: Tier, money: Money) -> str:
     wanted = sum(person.include is Include.MUST for person in index.training_round.people)
     if not wanted:
         return "Nobody was named as a must."
-    return f"Seated of {count(wanted, 'person')} named as a must: {numeral(tier.value)}."
+    have = "has" if tier.value == 1 else "have"
+    return f"{capital(numeral(tier.value))} of {count(wanted, 'person')} named as a must {have} a seat."
 
 
 def _must_room(index: PlanIndex, tier: Tier, money: Money) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import calendar
 import re
 from datetime import date, timedelta
+from itertools import pairwise
 from typing import Any
 
 from roundplan.domain.clock import clock_text, parse_clock
@@ -182,6 +183,10 @@ def _read_pauses(text: str, _digits: int) -> tuple[tuple[int, int], ...]:
         if last <= first:
             raise BadCell("ends-before-start", f"{quoted(part)} ends before it starts", "write the earlier time first")
         pauses.append((first, last))
+    for (_, earlier_to), (later_from, _) in pairwise(sorted(pauses)):
+        if later_from < earlier_to:
+            words = f"a pause starts at {clock_text(later_from)}, before the one until {clock_text(earlier_to)} is over"
+            raise BadCell("overlap", words, "write them as one pause")
     return tuple(pauses)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import timedelta
+from math import ceil
 
 from roundplan.domain.role import SessionRoom
 from roundplan.domain.training_round import TrainingRound
@@ -41,6 +42,23 @@ def date_warnings(training_round: TrainingRound, places: WarningPlaces) -> Itera
         remedy = "" if len(left) == len(dates) else "announce earlier, or move the round, if that is too few"
         column = "teams.notice_off_site" if where.startswith("away") else "teams.notice_on_site"
         yield places.of_setting("dates-after-notice", column, words, remedy)
+
+
+def session_warnings(training_round: TrainingRound, places: WarningPlaces) -> Iterator[Finding]:
+    """Yield warnings on the teaching day: short sessions, which are not planned, and a day too short for one team."""
+    session = training_round.settings.session
+    if session.short_sessions:
+        words = "short sessions are not planned by this version: every session lasts whole dates, as days says"
+        yield places.of_setting("not-planned", "session.short_sessions", words, "plan with no, the default")
+    slots = ceil(session.simulations_per_team / session.days_per_team) + session.demonstrations
+    needed = 60 * (session.opening + session.closing) + slots * session.slot_seconds
+    pauses = sum(max(min(b, session.teach_to) - max(a, session.teach_from), 0) for a, b in session.pause)
+    given = session.teach_to - session.teach_from - pauses
+    if needed > given:
+        words = f"a day with one team takes {ceil(needed / 60)} minutes, lunch left out; pauses left out,"
+        words += f" teach_from to teach_to leaves {given // 60}: no session can be planned"
+        remedy = "shorten the parts of the session, or teach longer"
+        yield places.of_setting("day-too-short", "session.teach_to", words, remedy)
 
 
 def room_warnings(training_round: TrainingRound, places: WarningPlaces) -> Iterator[Finding]:

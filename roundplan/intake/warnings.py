@@ -6,7 +6,13 @@ from roundplan.domain.training_round import TrainingRound
 from roundplan.intake.cover_warnings import cover_warnings
 from roundplan.intake.crew_warnings import crew_warnings
 from roundplan.intake.finding import Finding
-from roundplan.intake.round_warnings import date_warnings, room_warnings, row_warnings, table_warnings
+from roundplan.intake.round_warnings import (
+    date_warnings,
+    room_warnings,
+    row_warnings,
+    session_warnings,
+    table_warnings,
+)
 from roundplan.intake.rows import TableRead
 from roundplan.intake.settings_reader import SettingsRead
 from roundplan.intake.warning_places import WarningPlaces
@@ -27,8 +33,13 @@ def gather_warnings(
         Tell where each row stands.
     """
     places = WarningPlaces(reads, settings)
-    return [
-        warning
-        for kind in (date_warnings, room_warnings, row_warnings, table_warnings, crew_warnings, cover_warnings)
-        for warning in kind(training_round, places)
-    ]
+    kinds = (
+        date_warnings,
+        session_warnings,
+        room_warnings,
+        row_warnings,
+        table_warnings,
+        crew_warnings,
+        cover_warnings,
+    )
+    return [warning for kind in kinds for warning in kind(training_round, places)]

@@ -70,6 +70,7 @@ def _impossible(training_round: TrainingRound, off: frozenset[Rule]) -> bool:
         cost_limit(choices, aim_expressions(choices)[Aim.COST], cap)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 2
+    solver.parameters.catch_sigint_signal = False
     solver.parameters.max_time_in_seconds = CHECK_SECONDS
     return bool(solver.solve(choices.model) == cp_model.INFEASIBLE)
 

@@ -56,6 +56,8 @@ def _tier(aim: Aim, value: int, bound: int | None, maximise: bool, facts: Facts)
     if bound is not None and aim is Aim.COST:
         # The model leaves contingency and the rounding up of each trip's units out, so its bound stays below the price.
         bound += ceil(fraction(facts.settings.prices.contingency_percent) * bound / 100)
+    if bound is not None and not maximise:
+        bound = max(bound, 0)
     if bound is not None and (bound < value if maximise else bound > value):
         bound = None  # a plan that beats its bound refutes it: none is reported rather than a false one
     status = Status.NO_BOUND if bound is None else Status.OPTIMAL if bound == value else Status.FEASIBLE

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 
+from roundplan.domain.decision import Do
 from roundplan.domain.facility import Facility
 from roundplan.domain.role import Role
 from roundplan.solver.attendance import Mode
@@ -32,7 +33,25 @@ def read_off(choices: Choices, value: Value) -> Outline:
         for day in choices.facts.dates
         if (found := _crew_day(choices, value, crew.code, day)) is not None
     )
-    return Outline(sessions, days)
+    return Outline(sessions, days if _trainer_pinned(choices) else tuple(_with_sessions(choices, days)))
+
+
+def _trainer_pinned(choices: Choices) -> bool:
+    """Whether a lock wants a trainer on the road, which a trip without a session could be for."""
+    trainers = {trainer.code for trainer in choices.facts.round.trainers}
+    return any(lock.do is Do.KEEP and lock.who in trainers for lock in choices.facts.round.locks)
+
+
+def _with_sessions(choices: Choices, days: tuple[CrewDayOutline, ...]) -> Iterator[CrewDayOutline]:
+    """Yield the dates of trips that have a session; a search cut short may send a crew out for nothing."""
+    trip: list[CrewDayOutline] = []
+    for day in days:
+        trip.append(day)
+        if day.night == choices.facts.round.crew(day.crew).base:
+            if any(d.session is not None for d in trip):
+                yield from trip
+            trip = []
+    yield from trip
 
 
 def _chosen(arcs: list[ArcChoice], value: Value) -> Arc | None:

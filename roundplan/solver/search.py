@@ -31,7 +31,7 @@ SMALL = 6000
 SHARES = {
     Aim.FIRST_TEAMS: 0.3,
     Aim.MUST_PEOPLE: 0.15,
-    Aim.FURTHER_TEAMS: 0.6,
+    Aim.FURTHER_TEAMS: 0.7,
     Aim.REALISM: 0.35,
     Aim.BURDEN: 0.45,
     Aim.COST: 1.0,
@@ -136,6 +136,10 @@ class TierSearch:
             for stage in (self._first_plan, self._reshape, self._widen):
                 if not self.clock.interrupted:
                     stage()
+        if self.clock.interrupted and not self.found.values:
+            raise KeyboardInterrupt
+        if not self.small and not self.found.values:
+            self._last_try(AIMS[0])
         for definition in AIMS:
             if self.clock.interrupted and not self.found.values:
                 raise KeyboardInterrupt
@@ -267,8 +271,8 @@ class TierSearch:
             bound = self._prove(definition, allowed * PROOF_SHARE)
         if not self._reached(aim, bound):
             answer = self._solve_tier(definition, allowed * (1 - PROOF_SHARE if proving else 1))
-            if self.small or aim in COVERAGE:
-                bound = _tighter(bound, answer.bound, definition.maximise)
+            if self.small:  # elsewhere the model leaves visits out, so what it proves says nothing of the round
+                bound = answer.bound
         self._close(definition, bound)
 
     def _solve_tier(self, definition: AimDefinition, allowed: float) -> Answer:
@@ -278,13 +282,24 @@ class TierSearch:
             model.choices.model, model.aims[definition.aim], definition.maximise, self.clock, allowed,
             found.values or None, self._watch(definition.aim, definition.aim),
         )  # fmt: skip
-        if answer.impossible:
+        if answer.impossible and self.small:
             raise ProvenImpossible(contradiction(self.facts.round, self.facts.off))
         if answer.values is not None:
             found.values = answer.values
         elif not found.values:
-            raise TimeRanOut(self.clock.limits.seconds)
+            self._last_try(definition)
         return answer
+
+    def _last_try(self, definition: AimDefinition) -> None:
+        """Spend all that is left on finding any plan, all visits allowed."""
+        model = self.found.model if self.small else self._model(None)
+        expression = model.aims[definition.aim]
+        answer = solve(model.choices.model, expression, definition.maximise, self.clock, self.clock.left())
+        if answer.impossible:
+            raise ProvenImpossible(contradiction(self.facts.round, self.facts.off))
+        if answer.values is None:
+            raise TimeRanOut(self.clock.limits.seconds)
+        self.found.model, self.found.values = model, answer.values
 
     def _prove(self, definition: AimDefinition, allowed: float) -> int | None:
         """Return the relaxation's bound of a coverage tier."""
@@ -324,13 +339,6 @@ class TierSearch:
     def _tell(self, aim: Aim, value: int | None, bound: int | None, note: str) -> None:
         if self.report is not None:
             self.report(Progress(self.clock.elapsed(), aim.value, value, bound, note))
-
-
-def _tighter(a: int | None, b: int | None, maximise: bool) -> int | None:
-    bounds = [bound for bound in (a, b) if bound is not None]
-    if not bounds:
-        return None
-    return min(bounds) if maximise else max(bounds)
 
 
 def _hold(model: Model, definition: AimDefinition, limit: int) -> None:

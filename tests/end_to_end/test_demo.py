@@ -57,6 +57,13 @@ def test_values_of_the_tiers_are_what_the_audit_measures(demo: Written) -> None:
         assert tier.bound is None or (tier.bound >= tier.value if better else 0 <= tier.bound <= tier.value), tier
 
 
+def test_no_bound_is_below_what_a_longer_search_reaches(demo: Written) -> None:
+    """In a minute every facility gets a first team (tests/bench/README.md), so no smaller bound can be true."""
+    most = sum(demo.training_round.weight(f) for f in demo.training_round.facilities if f.teams_wanted)
+    first = next(tier for tier in demo.plan.tiers if tier.aim is Aim.FIRST_TEAMS)
+    assert first.bound is None or first.bound == most
+
+
 def test_every_page_opens_without_a_network_on_narrow_and_wide_screens(demo: Written, browser: Any) -> None:
     """The files are opened where they lie, so that a link to a neighbouring file would be noticed too."""
     files = sorted(demo.out.rglob("*.html"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import signal
 import subprocess
 import sys
@@ -12,7 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from command_runs import DEMO, TRACEBACK, run, start, tree
+from command_runs import DEMO, ENVIRONMENT, ROOT, TRACEBACK, run, start, tree
 from rounds import tiny_round
 from worked_rounds.hand_plan import hand_plan, hand_round
 
@@ -75,6 +76,31 @@ def test_an_interrupt_in_the_search_keeps_the_best_plan_audited(tmp_path: Path, 
     assert plan["teams"]
     audited = run("audit", out)
     assert (audited.code, audited.said) == (0, "Every rule is kept.\n")
+
+
+AFTER_A_SEARCH = """
+import os, signal
+from rounds import tiny_round
+from roundplan.solver import find_plan
+find_plan(tiny_round(), seconds=5, seed=1, workers=1)
+try:
+    os.kill(os.getpid(), signal.SIGINT)
+    signal.pause()
+except KeyboardInterrupt:
+    print("noticed")
+"""
+
+
+def test_after_a_search_an_interrupt_is_noticed_as_before() -> None:
+    """No step of a search may leave the process with another reaction to Ctrl-C: assembling a plan solves too."""
+    done = subprocess.run(
+        [sys.executable, "-c", AFTER_A_SEARCH],
+        env={**ENVIRONMENT, "PYTHONPATH": os.pathsep.join([str(ROOT), str(ROOT / "tests")])},
+        capture_output=True,
+        encoding="utf-8",
+        timeout=60,
+    )
+    assert (done.returncode, done.stdout) == (0, "noticed\n"), done.stderr
 
 
 def test_an_interrupt_before_there_is_a_plan_leaves_the_earlier_output(earlier: Path) -> None:

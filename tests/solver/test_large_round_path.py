@@ -1,4 +1,4 @@
-"""The path of a large round (relaxation, first plan, widening) on small rounds whose best plan is known by enumeration."""
+"""The path of a large round (relaxation, first plan, widening), against small rounds solved by enumeration."""
 
 from __future__ import annotations
 

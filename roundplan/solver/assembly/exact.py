@@ -12,6 +12,7 @@ def settle(model: cp_model.CpModel, work: float = WORK) -> cp_model.CpSolver | N
     """Solve a small model on one core; return the solver with its best solution, or None if there is none."""
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
+    solver.parameters.catch_sigint_signal = False
     solver.parameters.random_seed = 1
     solver.parameters.max_deterministic_time = work
     status = solver.solve(model)

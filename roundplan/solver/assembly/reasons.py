@@ -98,7 +98,7 @@ class _Writer:
 
     def _no_guest(self) -> str:
         teams = self.facts.settings.teams
-        return "; no guest could be had either" if teams.guests or teams.guests_pooled else ""
+        return "; no guest was found for the seat either" if teams.guests or teams.guests_pooled else ""
 
     def _unreachable(self, facility: Facility) -> tuple[Rule | None, str]:
         """Say why no venue and date is open to a facility."""
@@ -147,7 +147,8 @@ class _Writer:
         """Say why a session that a facility's people could attend does not take one more team."""
         facts, settings = self.facts, self.facts.settings.session
         place, stations = facts.round.site(session.venue), len(session.stations)
-        where = f"{session.code} at {place.name}, which it could attend,"
+        first = session.dates[0]
+        where = f"the session of {first.day} {first:%B} at {place.name}, which it could attend,"
         here = [team for team in self.plan.teams if team.session == session.code]
         chairs = [len(facts.round.facility(c).usual_team) for c in (code, *(team.facility for team in here))]
         most = facts.most_slots - settings.demonstrations - settings.reserve_slots
@@ -157,7 +158,7 @@ class _Writer:
         ):
             return None, f"{where} could not take it together with its other teams, their cover and the crew's hours"
         if stations < place.stations:
-            return Rule.CREW_STAFFED, f"{where} has no trainers or box models for a further station"
+            return Rule.CREW_STAFFED, f"{where} has no trainers or no box model for one more station"
         return Rule.VENUE_CAPACITY, f"{where} is full"
 
     def people(self) -> Iterator[Reason]:

@@ -92,9 +92,9 @@ class Diagnosis:
             return Obstacle(SEAT, Rule.ONCE_ONLY, words)
         why = [seat_obstacle(self.facts.round, p, first) or "not available" for p in free]
         if all(p.include is Include.NO for p in free):
-            return Obstacle(SEAT, Rule.INCLUDE, f"{_all_of(free, role)} {_are(free)} marked 'no'")
+            return Obstacle(SEAT, Rule.INCLUDE, f"{_rest_of(able, free, role)} {_are(free)} marked 'no'")
         rule = Rule.ONCE_ONLY if set(why) == {"trained too recently"} else Rule.STAFF_AVAILABLE
-        return Obstacle(SEAT, rule, f"{_all_of(free, role)} {_are(free)} {' or '.join(dict.fromkeys(why))}")
+        return Obstacle(SEAT, rule, f"{_rest_of(able, free, role)} {_are(free)} {' or '.join(dict.fromkeys(why))}")
 
     def _options(self, can_sit: Sequence[Person]) -> list[tuple[Role, ...]]:
         """Return the seats of each team that can be filled with as many usual ones empty as may be."""
@@ -153,12 +153,18 @@ class Diagnosis:
             stay, sit = keep.count(role), seats.count(role)
             able = {p.code for p in people if role in p.cover_roles} | {p.code for p in can_sit if role in p.roles}
             if stay and sit and len(able) < stay + sit:
-                only = f"its only {role.value}" if len(able) == 1 else f"everyone authorised as {role.value}"
-                return Obstacle(COVER, Rule.COVER_KEPT, f"{only} must stay {by}")
+                return Obstacle(COVER, Rule.COVER_KEPT, f"{self._all_there(len(able), role)} must stay {by}")
         unknown = (
             "" if has_roster(self.facts.round, self.facility.code, *key) else ", with all present as no roster is known"
         )
         return Obstacle(COVER, Rule.COVER_KEPT, f"too few people would stay {by} for the emergency team{unknown}")
+
+    def _all_there(self, able: int, role: Role) -> str:
+        """Name everybody there for a role; the only one of the staff, or the only one there at the time."""
+        if able > 1:
+            return f"everyone who is there and authorised as {role.value}"
+        alone = sum(role in p.roles for p in self.staff) <= 1
+        return f"its only {role.value}" if alone else f"the only {role.value} who is there"
 
     @staticmethod
     def _missing(keep: Sequence[Role], people: Sequence[Person]) -> str:
@@ -183,6 +189,17 @@ class Diagnosis:
 def _all_of(people: Sequence[Person], role: Role) -> str:
     return (
         f"its only {role.value}" if len(people) == 1 else f"all {len(people)} of its people authorised as {role.value}"
+    )
+
+
+def _rest_of(able: Sequence[Person], free: Sequence[Person], role: Role) -> str:
+    """Name those without a seat, and how many of the same role have one."""
+    seated = len(able) - len(free)
+    if not seated:
+        return _all_of(free, role)
+    have, others = "has" if seated == 1 else "have", "the other" if len(free) == 1 else f"the other {len(free)}"
+    return (
+        f"{seated} of its {len(able)} people authorised as {role.value} {have} a seat in the round already and {others}"
     )
 
 
