@@ -80,6 +80,8 @@ def make_plan(
         If no plan exists.
     TimeRanOut
         If none was found in time.
+    KeyboardInterrupt
+        If interrupted before any team was found.
     """
     from roundplan import __version__
     from roundplan.costs.pricing import price_plan
@@ -98,6 +100,8 @@ def make_plan(
         first_plan=_first_plan_audited(training_round, progress),
     )
     if not plan.teams:
+        if plan.search.stopped == "interrupted":
+            raise KeyboardInterrupt
         if not any(facility.teams_wanted for facility in training_round.facilities):
             raise ProvenImpossible([Reason(who="facilities", rule=None, words="teams_wanted is 0 everywhere")])
         if any(tier.aim is Aim.FIRST_TEAMS and tier.status is Status.OPTIMAL for tier in plan.tiers):
@@ -258,10 +262,13 @@ def audit_folder(out: StrPath) -> tuple[str, ...]:
     """
     from roundplan.audit import describe
     from roundplan.handouts.codec import PlanFileError, plan_from_json
-    from roundplan.handouts.write import recover
+    from roundplan.handouts.write import NotOurs, recover
 
     folder = Path(out)
-    recover(folder)
+    try:
+        recover(folder)
+    except (NotOurs, OSError) as error:
+        raise WrongPlace(_place_words(error, folder)) from error
     file = folder / PLAN_FILE
     if not file.is_file() or not (folder / INPUTS).is_dir():
         raise WrongPlace(
@@ -279,26 +286,35 @@ def audit_folder(out: StrPath) -> tuple[str, ...]:
 
 
 def _check_target(out: StrPath, source: Path | None = None) -> None:
-    """Refuse an output folder that would swallow the inputs or what somebody else put there under our names."""
+    """Refuse an output folder that cannot be written, would spoil the inputs, or holds others' things of our names."""
     from roundplan.handouts.folder import OWN_NAMES
-    from roundplan.handouts.write import NotOurs, check_target
+    from roundplan.handouts.write import NotOurs, check_target, check_writable
 
     try:
         target = check_target(Path(out))
+        check_writable(target)
         entries = {entry.name for entry in target.iterdir()} if target.is_dir() else set()
     except (NotOurs, OSError) as error:
         raise WrongPlace(_place_words(error, out)) from error
     if source is not None:
-        below = source.resolve()
-        if below == target:
-            raise WrongPlace(f"{out} holds the inputs; name another folder for the outputs")
-        if below.is_relative_to(target) and below.relative_to(target).parts[0] in OWN_NAMES:
-            name = below.relative_to(target).parts[0]
-            raise WrongPlace(f"{out} would replace the inputs in its {name}; name another folder for the outputs")
+        _check_apart(out, target, source, OWN_NAMES)
     taken = sorted(entries & OWN_NAMES)
     if taken and PLAN_FILE not in entries:
         words = f"{out} holds {', '.join(taken)} and no {PLAN_FILE}: it was not written by this program"
-        raise WrongPlace(f"{words}; move them away, or name another folder for the outputs")
+        raise WrongPlace(f"{words}; move what is there away, or name another folder for the outputs")
+
+
+def _check_apart(out: StrPath, target: Path, source: Path, names: frozenset[str]) -> None:
+    """Refuse outputs that would replace the inputs, or be read as forms of facilities the next time."""
+    from roundplan.intake.forms_source import FORMS
+
+    inputs = source.resolve()
+    if inputs == target:
+        raise WrongPlace(f"{out} holds the inputs; name another folder for the outputs")
+    if inputs.is_relative_to(target) and inputs.relative_to(target).parts[0] in names:
+        raise WrongPlace(f"{source} would be replaced by the outputs in {out}; name another folder for the outputs")
+    if target == (inputs if inputs.is_dir() else inputs.parent) / FORMS:
+        raise WrongPlace(f"{out} is where the forms of facilities are read; name another folder for the outputs")
 
 
 def new_round(folder: StrPath, *, forms: bool = False) -> tuple[Path, ...]:

@@ -18,7 +18,6 @@ from roundplan.handouts.travel_days import (
     leg_row,
     load_table,
     night_line,
-    pack_up_until,
     session_line,
     trip_title,
     unlisted_lines,
@@ -118,7 +117,7 @@ def _end_line(index: PlanIndex, vehicle: Crew, day: CrewDay, last: bool) -> Iter
     """Yield where and when the trip ends."""
     if last:
         ends = [leg.drive.arrive for leg in day.legs]
-        ends += [pack_up_until(index, index.sessions[code], day.date) for code in day.sessions]
+        ends += [index.packed_up_by(index.sessions[code], day.date) for code in day.sessions]
         yield f"The trip ends at {index.name(vehicle.base)}, {arrival(max(ends, default=0))}."
 
 

@@ -79,9 +79,18 @@ def _bow(start: Point, end: Point, bow: float) -> list[Point]:
     return points
 
 
-def label_point(path: Sequence[Point], turn: int) -> Point:
-    """Return where a line's number stands: near the middle, by turns before it, on it and after it."""
-    return path[len(path) // 2 + (-2, 0, 2)[turn % 3]]
+def label_point(path: Sequence[Point], taken: Sequence[Point]) -> Point:
+    """Return where a line's number stands: at the point of its inner part that lies farthest from points taken."""
+    inner = path[len(path) // 6 : len(path) - len(path) // 6] or path
+    middle = path[len(path) // 2]
+    if not taken:
+        return middle
+    narrow = math.cos(math.radians(middle[1]))
+
+    def clear(point: Point) -> float:
+        return min(math.hypot((point[0] - x) * narrow, 2 * (point[1] - y)) for x, y in taken)
+
+    return max(inner, key=clear)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.words import count, short_date, span_words
 from roundplan.handouts.world import Box, Point, outlines
+from roundplan.travel.distance import near
 
 NAMES_SHOWN = 40
 """Up to so many marks have their names beside them when the map opens; the layer control shows or hides them."""
@@ -76,8 +77,9 @@ def _map(index: PlanIndex, marks: Sequence[SiteMark], styles: dict[str, LineStyl
     made.default_js, made.default_css = [], []
     folium.GeoJson(outlines(box.grown(3, 1.5)), control=False, style_function=_land, interactive=False).add_to(made)
     _add_journeys(made, index, locator)
+    taken = list(shown)
     for crew, style in styles.items():
-        _add_trips(made, index, locator, crew, style)
+        _add_trips(made, index, locator, crew, style, taken)
     for kind in Mark:
         _add_marks(made, locator, kind, [mark for mark in marks if mark.mark is kind])
     _add_names(made, locator, marks)
@@ -133,7 +135,12 @@ def _add_marks(made: folium.Map, locator: Locator, kind: Mark, marks: Sequence[S
 
 
 def _add_names(made: folium.Map, locator: Locator, marks: Sequence[SiteMark]) -> None:
-    features = [_feature(n, _point(locator.points[m.site.code]), (), m.site.name) for n, m in enumerate(marks)]
+    """Write names beside marks; a place next to another one goes by the name of that, and by its own when touched."""
+    named: list[SiteMark] = []
+    for mark in marks:
+        if mark.mark is not Mark.OTHER or mark.venue or not any(near(mark.site, other.site) for other in named):
+            named.append(mark)
+    features = [_feature(n, _point(locator.points[m.site.code]), (), m.site.name) for n, m in enumerate(named)]
     if not features:
         return
     written = {f["id"]: {"html": f'<span class="name">{f["properties"]["name"]}</span>'} for f in features}
@@ -148,7 +155,10 @@ def _add_names(made: folium.Map, locator: Locator, marks: Sequence[SiteMark]) ->
     ).add_to(made)
 
 
-def _add_trips(made: folium.Map, index: PlanIndex, locator: Locator, crew: str, style: LineStyle) -> None:
+def _add_trips(
+    made: folium.Map, index: PlanIndex, locator: Locator, crew: str, style: LineStyle, taken: list[Point]
+) -> None:
+    """Add a crew's trips; numbers keep clear of the points taken and then take theirs."""
     for trip in index.trips_of(crew):
         span = span_words(trip.days[0].date, trip.days[-1].date)
         group = folium.FeatureGroup(name=entities(f"Crew {crew}, {span}"))
@@ -157,7 +167,9 @@ def _add_trips(made: folium.Map, index: PlanIndex, locator: Locator, crew: str, 
             said = drive_lines(index, leg.drive)
             head = f"Crew {crew}, trip {trip.code}, leg {leg.number}"
             lines.append(_feature(leg.number, {"type": "LineString", "coordinates": leg.path}, said, head))
-            numbers.append(_feature(leg.number, _point(label_point(leg.path, leg.number + style.place)), said, head))
+            where = label_point(leg.path, taken)
+            taken.append(where)
+            numbers.append(_feature(leg.number, _point(where), said, head))
             date_words = entities(short_date(leg.drive.date))
             edge = f"border:2px {style.edge} {style.colour}"
             badge = f'<span class="leg" style="{edge}"><b>{leg.number}</b> <i>{date_words}</i></span>'

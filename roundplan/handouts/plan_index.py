@@ -106,6 +106,16 @@ class PlanIndex:
         """Return when the simulation itself starts, after the brief (seconds after midnight)."""
         return slot.start + self.training_round.settings.session.brief * MINUTE
 
+    def set_up_from(self, session: Session, day: date) -> int:
+        """Return when a crew is needed at the venue, on a session's first date to set up (seconds after midnight)."""
+        start = next(d.start for d in session.days if d.date == day)
+        return start - (self.training_round.settings.travel.set_up * MINUTE if day == session.dates[0] else 0)
+
+    def packed_up_by(self, session: Session, day: date) -> int:
+        """Return when a crew is done at the venue, on a session's last date packed up (seconds after midnight)."""
+        end = next(d.end for d in session.days if d.date == day)
+        return end + (self.training_round.settings.travel.pack_up * MINUTE if day == session.dates[-1] else 0)
+
     def trips_of(self, crew: str) -> tuple[Trip, ...]:
         """Return a crew's trips in order."""
         return tuple(sorted((t for t in self.plan.trips if t.crew == crew), key=lambda t: t.days[0].date))

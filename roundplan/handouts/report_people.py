@@ -103,7 +103,7 @@ def _missing_teams(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
 
 def _teams_missing(first: int, wanted: int) -> str:
     if first == 1:
-        return "no team" if wanted == 1 else f"no team of {wanted} wanted"
+        return "no team"
     numbers = list_words(str(number) for number in range(first, wanted + 1))
     return f"no {'team' if first == wanted else 'teams'} {numbers}"
 

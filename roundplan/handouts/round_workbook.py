@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import Any
 
 import pandas as pd
 from openpyxl import Workbook
 from openpyxl.styles import Font
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.properties import PageSetupProperties
+from openpyxl.worksheet.worksheet import Worksheet
 
+from roundplan.costs.budget import against_budget
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.frames import plan_frames
 from roundplan.handouts.page import Table, draft_reasons
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report_dates import common_practice_table, to_do_table
+from roundplan.handouts.report_people import thin_shifts, thin_table
 from roundplan.handouts.words import version_words
 from roundplan.handouts.xlsx import WRAPPED, put, save_bytes, write_table
 from roundplan.supplies.orders import assembly, order_lines
@@ -33,7 +38,10 @@ SHEETS = {
     "tiers": "Tiers",
     "left_out": "Left out",
 }
-"""Sheet by frame, in the order of the workbook; to-do dates and defaults in force follow."""
+"""Sheet by frame, in the order of the workbook; budget, thin shifts, to-do dates and defaults in force follow."""
+
+TOTAL_WIDTH = 18
+"""Least width of a column of money, its total included."""
 
 _FORMATS = {
     "km": "#,##0.0",
@@ -59,10 +67,13 @@ def render(plan: Plan, training_round: TrainingRound) -> bytes:
         heads = [column.replace("_", " ") for column in frame.columns]
         formats = {**_FORMATS, "price": money, "amount": money}
         last = write_table(workbook.create_sheet(title), heads, frame_rows(frame), number_formats=formats)
+        _widen(workbook[title], heads, {"price", "amount"})
         if name == "costs" and len(frame):
             _total(workbook[title], heads.index("amount") + 1, last, money)
     orders, walls = order_lines(plan, training_round), assembly(plan, training_round)
     to_do = to_do_table(index, WorkingCalendar(training_round), orders, walls)
+    _budget_sheet(workbook.create_sheet("Budget"), index, money)
+    _words_sheet(workbook, "Thin shifts", thin_table(thin_shifts(index)))
     _words_sheet(workbook, "To-do dates", to_do)
     _words_sheet(workbook, "Defaults in force", common_practice_table(index))
     return save_bytes(workbook)
@@ -99,6 +110,30 @@ def _cover_sheet(workbook: Workbook, index: PlanIndex) -> None:
         put(sheet.cell(number, 1), head).font = Font(bold=True)
         put(sheet.cell(number, 2), value).alignment = WRAPPED
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 14, 90
+    sheet.page_setup.orientation, sheet.page_setup.paperSize = "landscape", 9  # A4
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+
+
+def _budget_sheet(sheet: Worksheet, index: PlanIndex, money: str) -> None:
+    """Write planned, budgeted and left by cost line, summed up by formulas."""
+    scale = 10**index.training_round.settings.round.currency_digits
+    compared = against_budget(index.plan.costs, index.training_round)
+    amounts = ((row.line.value, (row.planned, row.budgeted, row.left), row.note) for row in compared)
+    rows = [[line, *(None if a is None else a / scale for a in three), note or None] for line, three, note in amounts]
+    heads = ("line", "planned", "budget", "left", "note")
+    last = write_table(sheet, heads, rows, number_formats=dict.fromkeys(heads[1:4], money))
+    _widen(sheet, heads, heads[1:4])
+    for column in (2, 3) if rows else ():
+        _total(sheet, column, last, money)
+
+
+def _widen(sheet: Worksheet, heads: Sequence[str], money: Collection[str]) -> None:
+    """Give amounts room for their separators and decimals, which the values alone do not show."""
+    for number, head in enumerate(heads, 1):
+        if head in money:
+            room = sheet.column_dimensions[get_column_letter(number)]
+            room.width = max(room.width, TOTAL_WIDTH)
 
 
 def _total(sheet: Any, column: int, last_row: int, money: str) -> None:

@@ -7,6 +7,7 @@ from typing import Any
 
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Border, Font, Side
+from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from roundplan.domain.plan import Plan
@@ -50,13 +51,15 @@ def _picks(index: PlanIndex) -> Iterator[list[Any]]:
 
 
 def _orders(sheet: Worksheet, index: PlanIndex) -> None:
+    """Write what has to be ordered, the most urgent first, then what is there already."""
     settings = index.training_round.settings.round
     money = "#,##0" + ("." + "0" * settings.currency_digits if settings.currency_digits else "")
     cost = f"cost in {settings.currency}"
     heads = ("item", "name", "unit", "needed", "spare", "in stock", "due", "short", "packs to order", "units a pack",
              "supplier", "order at the latest on", "needed by", cost, "remark")  # fmt: skip
     rows = []
-    for line in order_lines(index.plan, index.training_round):
+    lines = order_lines(index.plan, index.training_round)
+    for line in sorted(lines, key=lambda line: (not line.packs, line.latest_order_date or line.needed_by)):
         item = index.training_round.item(line.item)
         amount = line.amount / 10**settings.currency_digits
         remark = "cannot arrive in time: find another source" if line.too_late else None
@@ -84,6 +87,8 @@ def _labels(sheet: Worksheet, index: PlanIndex) -> None:
     for letter in "AB":
         sheet.column_dimensions[letter].width = 46
     sheet.page_setup.paperSize = 9  # A4
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
 
 
 def _label_texts(index: PlanIndex) -> Iterator[str]:

@@ -19,7 +19,7 @@ from roundplan.domain.dates import Window
 from roundplan.domain.plan import Trip
 from roundplan.handouts.page import Cell, Table, environment
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.words import count, dates_words, list_words, number, short_date, span_words
+from roundplan.handouts.words import clock_span, count, dates_words, list_words, number, short_date, span_words
 
 STROKES = ("none", "7 4", "2 4", "11 4 2 4", "4 2", "1 3")
 """Dash patterns of the crews' lines, used in turn."""
@@ -88,7 +88,9 @@ def timeline_table(index: PlanIndex) -> Table:
             if day in session.dates:
                 teams = index.teams_of_session(session.code, day)
                 said = tuple(f"{index.name(t.facility)}, team {t.number}" for t in teams)
-                rows.append((short_date(day), index.name(session.venue), list_words(session.crews), said))
+                times = [clock_span(d.start, d.end) for d in session.days if d.date == day]
+                when = (short_date(day), *times)
+                rows.append((when, index.name(session.venue), list_words(session.crews), said))
     return Table("Sessions by date", ("Date", "Venue", "Crew", "Teams"), rows)
 
 

@@ -6,27 +6,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from roundplan.domain.decision import Contact
-from roundplan.domain.plan import Plan, Session, SessionDay, Slot, SlotKind, Team, Trip
+from roundplan.domain.plan import Plan, Session, Team, Trip
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.page import Cell, Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.run_sheet import run_table, sharps_words, slot_words
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.travel_days import (
     TravelDay,
     exposure_lines,
-    load_rows,
+    load_table,
     session_count,
     trainer_day,
     trip_title,
+    unlisted_lines,
     venue_contacts,
 )
-from roundplan.handouts.words import capital, clock_span, count, dates_words, day_date, language, list_words
-
-SLOT_WORDS = {
-    SlotKind.SIMULATION: "simulation",
-    SlotKind.DEMONSTRATION: "demonstration by trainers",
-    SlotKind.RESERVE: "kept free",
-}
+from roundplan.handouts.words import count, dates_words, day_date, language, list_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +32,8 @@ class SessionSheet:
     title: str
     leads: tuple[str, ...]
     teams: tuple[Table, ...]
+    slots: str
+    sharps: str
     runs: tuple[Table, ...]
     cases: Table
 
@@ -81,17 +79,16 @@ def render(
         "trainer.html.j2",
         **frame(plan, index.name(trainer), version),
         lede=said if sessions else "No session in this round.",
-        trips=[TripSheet(trip_title(index, trip), tuple(on), _packing(index, trip)) for trip, on in trips.values()],
+        trips=[
+            TripSheet(trip_title(index, trip), tuple(on), load_table(index, trip, f"Packed for trip {trip.code}"))
+            for trip, on in trips.values()
+        ],
         sessions=[_session_sheet(index, session, trainer) for session in sessions],
         contacts=venue_contacts(index, venues, contacts or {}),
+        unlisted=unlisted_lines(index, venues, contacts or {}),
         exposure=exposure_lines(index, venues),
         safety=safety_lines(Reader.TRAINER),
     )
-
-
-def _packing(index: PlanIndex, trip: Trip) -> Table:
-    heads = ("Item", "Taken on board", "Quantity", "Weight, kg")
-    return Table(f"Packed for trip {trip.code}", heads, load_rows(index, trip), numbers=frozenset({2, 3}))
 
 
 def _session_sheet(index: PlanIndex, session: Session, trainer: str) -> SessionSheet:
@@ -104,8 +101,12 @@ def _session_sheet(index: PlanIndex, session: Session, trainer: str) -> SessionS
         title=f"{index.name(session.venue)}, {dates_words(session.dates)}",
         leads=tuple(leads),
         teams=tuple(_team_table(index, team) for team in index.teams_of_session(session.code)),
+        slots=slot_words(index),
+        sharps=sharps_words(index, session),
         runs=tuple(
-            _run_table(index, session, day, station.number) for day in session.days for station in session.stations
+            run_table(index, session, day, station.number, trainer)
+            for day in session.days
+            for station in session.stations
         ),
         cases=_case_table(index, session),
     )
@@ -130,38 +131,18 @@ def _team_table(index: PlanIndex, team: Team) -> Table:
         name = person.name + (f" (guest from {index.name(person.facility)})" if seat.guest else "")
         rows.append((name, seat.role.value, list_words(map(language, person.languages)) or "not entered"))
     rows += [("empty", role.value, "") for role in index.empty_seats(team)]
+    shared = (
+        frozenset.intersection(*(frozenset(index.training_round.person(seat.person).languages) for seat in team.seats))
+        if team.seats
+        else frozenset()
+    )
+    common = f"all speak {list_words(sorted(map(language, shared)))}" if shared else "no language entered for all"
     working = index.training_round.working_language(index.training_round.facility(team.facility))
     caption = (
         f"{index.name(team.facility)}, team {team.number}, station {team.station}, {dates_words(team.dates)}; "
-        f"working language {language(working)}"
+        f"working language {language(working)}, {common}"
     )
     return Table(caption, ("Who", "Role", "Languages"), rows)
-
-
-def _run_table(index: PlanIndex, session: Session, day: SessionDay, station: int) -> Table:
-    """Return a station's date: opening, slots, pauses and closing in the order of the clock."""
-    rows = [(slot.start, _slot_row(index, slot)) for slot in index.slots_on(session, day.date, station)]
-    rows += [(p.start, (clock_span(p.start, p.end), capital(p.kind), "", "", "")) for p in day.pauses]
-    rows.sort(key=lambda row: row[0])
-    settings = index.training_round.settings.session
-    opening = (clock_span(day.start, day.start + 60 * settings.opening), "Opening", "", "", "")
-    closing = (clock_span(day.end - 60 * settings.closing, day.end), "Closing, sharps counted", "", "", "")
-    heads = ("Time", "Who", "Case", "Wall", "Director and observers")
-    caption = f"Station {station}, {day_date(day.date)}"
-    return Table(caption, heads, [opening, *(row for _, row in rows), closing])
-
-
-def _slot_row(index: PlanIndex, slot: Slot) -> tuple[Cell, ...]:
-    time = clock_span(slot.start, slot.end)
-    if slot.kind is SlotKind.RESERVE:
-        return time, "Kept free as a reserve", "", "", ""
-    team = index.teams[slot.team] if slot.team is not None else None
-    who = f"{index.name(team.facility)}, team {team.number}" if team else capital(SLOT_WORDS[slot.kind])
-    wall = f"wall {slot.wall}, end {slot.wall_end}" if slot.wall is not None else ""
-    people: tuple[str, ...] = (f"directs: {index.name(slot.director)}",) if slot.director else ()
-    if slot.observers:
-        people += (f"watch: {list_words(index.name(code) for code in slot.observers)}",)
-    return time, who, index.name(slot.case) if slot.case else "as agreed", wall, people
 
 
 def _case_table(index: PlanIndex, session: Session) -> Table:

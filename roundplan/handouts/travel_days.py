@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
-from roundplan.domain.clock import MINUTE
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Aboard, CrewDay, Drive, Leg, Session, Trip
+from roundplan.handouts.joining import join_lines, joins_by, leave_lines, leaves_from, moves
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.words import (
@@ -61,26 +61,14 @@ def _by_way(index: PlanIndex, drive: Drive) -> str:
     return f", by way of {list_words(index.name(code) for code in drive.via)}" if drive.via else ""
 
 
-def set_up_from(index: PlanIndex, session: Session, day: date) -> int:
-    """Return when a crew is needed at a session's venue (seconds after midnight): on its first date to set up."""
-    start = next(d.start for d in session.days if d.date == day)
-    return start - MINUTE * index.training_round.settings.travel.set_up * (day == session.dates[0])
-
-
-def pack_up_until(index: PlanIndex, session: Session, day: date) -> int:
-    """Return when a crew is done at a session's venue (seconds after midnight): on its last date packed up."""
-    end = next(d.end for d in session.days if d.date == day)
-    return end + MINUTE * index.training_round.settings.travel.pack_up * (day == session.dates[-1])
-
-
 def session_line(index: PlanIndex, session: Session, day: date) -> str:
     """Say a session's date by the clock: set-up, hours, venue, pack-up."""
     today = next(d for d in session.days if d.date == day)
     said = f"session {clock(today.start)} to {clock(today.end)} at {index.name(session.venue)}"
     if day == session.dates[0]:
-        said = f"set-up from {clock(set_up_from(index, session, day))}, {said}"
+        said = f"set-up from {clock(index.set_up_from(session, day))}, {said}"
     if day == session.dates[-1]:
-        said += f", packed up by {arrival(pack_up_until(index, session, day))}"
+        said += f", packed up by {arrival(index.packed_up_by(session, day))}"
     return capital(said) + "."
 
 
@@ -95,7 +83,7 @@ def day_lines(index: PlanIndex, day: CrewDay) -> Iterator[str]:
     events = [(leg.drive.depart, drive_line(index, leg.drive)) for leg in day.legs]
     for code in day.sessions:
         session = index.sessions[code]
-        events.append((set_up_from(index, session, day.date), session_line(index, session, day.date)))
+        events.append((index.set_up_from(session, day.date), session_line(index, session, day.date)))
     yield from (line for _, line in sorted(events))
     if not events:
         yield "No drive and no session."
@@ -104,70 +92,23 @@ def day_lines(index: PlanIndex, day: CrewDay) -> Iterator[str]:
 
 def trainer_day(index: PlanIndex, day: CrewDay, aboard: Aboard) -> TravelDay:
     """Return a trainer's date: where they join, what happens, where they leave, where they sleep."""
-    lines = list(_join_lines(index, day, aboard))
-    happening = list(day_lines(index, day))
+    lines = list(join_lines(index, day, aboard))
+    happening = list(day_lines(index, _shared(index, day, aboard)))
     if aboard.leaves_at and day.night is not None:
         happening = happening[:-1]
     lines += happening
-    lines += _leave_lines(index, day, aboard)
+    lines += leave_lines(index, day, aboard)
     return TravelDay(day.date, day_date(day.date), tuple(lines))
 
 
-def joins_by(index: PlanIndex, day: CrewDay, place: str) -> int:
-    """Return when a trainer has to stand at the place where they join (seconds after midnight)."""
-    if day.legs and index.roads.near(day.legs[0].drive.start, place):
-        return day.legs[0].drive.depart
-    if day.sessions:
-        return set_up_from(index, index.sessions[day.sessions[0]], day.date)
-    return day.legs[-1].drive.arrive
-
-
-def leaves_from(index: PlanIndex, day: CrewDay, place: str) -> int:
-    """Return when a trainer is free at the place where they leave (seconds after midnight)."""
-    done = max((pack_up_until(index, index.sessions[code], day.date) for code in day.sessions), default=0)
-    reached = [leg.drive.arrive for leg in day.legs if index.roads.near(leg.drive.end, place)]
-    return max(done, *reached) if reached and not _off_before_leg(index, day, place) else done
-
-
-def _off_before_leg(index: PlanIndex, day: CrewDay, place: str) -> bool:
-    """Whether the trainer stays behind at the venue when the crew drives on."""
-    return bool(day.legs) and not index.roads.near(day.legs[-1].drive.end, place)
-
-
-def _join_lines(index: PlanIndex, day: CrewDay, aboard: Aboard) -> Iterator[str]:
-    """Yield where and when a trainer joins, and what they have to see to themselves to get there."""
-    place = aboard.joins_at
-    if not place:
-        return
-    by = joins_by(index, day, place)
-    yield f"Join the crew at {index.name(place)} by {clock(by)}."
-    home = index.training_round.trainer(aboard.trainer).lives_at
-    for way in index.roads.ways(home, place, day.date)[:1]:
-        if way.seconds:
-            night = by - way.seconds < index.daylight.sunrise(home, day.date)
-            yield _own_way(f"there from {index.name(home)}", way.km, way.seconds) + (
-                " In daylight you can only come the day before, and no bed is planned for that night." if night else ""
-            )
-
-
-def _leave_lines(index: PlanIndex, day: CrewDay, aboard: Aboard) -> Iterator[str]:
-    """Yield where and when a trainer leaves, and what they have to see to themselves to get home."""
-    place = aboard.leaves_at
-    if not place:
-        return
-    free = leaves_from(index, day, place)
-    yield f"Leave the crew at {index.name(place)}, {arrival(free)}."
-    home = index.training_round.trainer(aboard.trainer).lives_at
-    for way in index.roads.ways(place, home, day.date)[:1]:
-        if way.seconds:
-            night = free + way.seconds > index.daylight.sunset(home, day.date)
-            yield _own_way(f"home to {index.name(home)}", way.km, way.seconds) + (
-                " You would not be home by sunset, and no bed is planned for that night." if night else ""
-            )
-
-
-def _own_way(where: str, km: float, seconds: int) -> str:
-    return f"Your way {where}, {kilometres(km)} and {duration(seconds)} at the wheel, is not part of this plan."
+def _shared(index: PlanIndex, day: CrewDay, aboard: Aboard) -> CrewDay:
+    """Return the crew's date without the drives before the trainer joins or after the trainer leaves."""
+    by = joins_by(index, day, aboard.joins_at) if aboard.joins_at is not None else None
+    free = leaves_from(index, day, aboard.leaves_at) if aboard.leaves_at is not None else None
+    legs = (
+        leg for leg in day.legs if (by is None or leg.drive.depart >= by) and (free is None or leg.drive.arrive <= free)
+    )
+    return replace(day, legs=tuple(legs))
 
 
 def leg_row(index: PlanIndex, leg: Leg) -> tuple[Cell, ...]:
@@ -197,10 +138,8 @@ def aboard_line(index: PlanIndex, day: CrewDay) -> str:
     """Name the trainers aboard on a date, and where any of them joins or leaves."""
     said = []
     for aboard in day.aboard:
-        joins, leaves = aboard.joins_at, aboard.leaves_at
-        moves = [f"joins at {index.name(joins)}, {clock(joins_by(index, day, joins))}"] if joins else []
-        moves += [f"leaves at {index.name(leaves)}, {arrival(leaves_from(index, day, leaves))}"] if leaves else []
-        said.append(index.name(aboard.trainer) + (f" ({', '.join(moves)})" if moves else ""))
+        moved = "; ".join(moves(index, day, aboard))
+        said.append(index.name(aboard.trainer) + (f" ({moved})" if moved else ""))
     return f"Aboard: {list_words(said)}." if said else "No trainer aboard."
 
 

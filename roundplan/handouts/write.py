@@ -20,6 +20,7 @@ import ctypes
 import os
 import shutil
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -82,7 +83,7 @@ def replacing(folder: Path, ours: frozenset[str]) -> Iterator[Path]:
 
 def check_target(folder: Path) -> Path:
     """Return the folder with links resolved, refused if it must not be replaced as a whole."""
-    target = folder.resolve()
+    target = _resolved(folder)
     if target.exists() and not target.is_dir():
         raise NotOurs(f"{folder} is a file; name a folder for the outputs")
     if target == target.parent or Path.cwd().is_relative_to(target):
@@ -90,9 +91,36 @@ def check_target(folder: Path) -> Path:
     return target
 
 
+def _resolved(folder: Path) -> Path:
+    try:
+        return folder.resolve()
+    except RuntimeError:
+        raise NotOurs(f"{folder} is a link that leads back to itself; name a folder for the outputs") from None
+
+
+def check_writable(target: Path) -> None:
+    """Raise what keeps a folder from being made or replaced, before any work goes into its content.
+
+    Raises
+    ------
+    NotOurs
+        If the folder is a mount of its own, which cannot be swapped.
+    OSError
+        If nothing can be written beside it.
+    """
+    if os.path.ismount(target):
+        raise NotOurs(f"{target} is a disk of its own and cannot be replaced; name a folder in it for the outputs")
+    beside = next(folder for folder in target.parents if folder.exists())
+    try:
+        with tempfile.TemporaryDirectory(prefix=".", dir=beside):
+            return
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(beside)) from error
+
+
 def recover(folder: Path) -> None:
     """Put right what an interrupted run left beside a folder; does nothing otherwise."""
-    target = folder.resolve()
+    target = _resolved(folder)
     if target.parent.is_dir():
         with _alone(target.parent):
             _recover(target)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from roundplan.domain.rules import Aim
 from roundplan.domain.settings import (
     AimSettings,
     CoverSettings,
@@ -190,6 +191,9 @@ def _checks(read: SettingsRead) -> Iterator[Finding]:
         if dates > MOST_DATES:
             words = f"the round lasts {dates:,} dates; a round has at most {MOST_DATES}"
             yield read.finding("out-of-range", "round.last_day", words, "plan a shorter round")
+    if read.settings.aims.give_up.get(Aim.FIRST_TEAMS, 0) >= 1:
+        words = f"giving up all of “{Aim.FIRST_TEAMS}” leaves no team"
+        yield read.finding("out-of-range", "aims.give_up", words, "enter a share under 1 for that tier")
     if settings.subdivision:
         yield from _subdivision(read)
     if "round.working_days" in read.entries and not settings.working_days and "round.working_days" not in read.bad:

@@ -59,6 +59,8 @@ def _sheets(path: Path, findings: list[Finding]) -> tuple[list[Sheet], Path]:
         if path.suffix.casefold() != ".xlsx":
             raise _nothing(path, "is neither a folder nor an .xlsx workbook", "name the folder of the tables")
         return read_workbook(path, findings), path.parent
+    if path.exists() and not path.is_dir():
+        raise _nothing(path, "is neither a folder nor an .xlsx workbook", "name the folder of the tables")
     if not path.is_dir():
         raise _nothing(path, "does not exist", "check the path, or make the tables with: roundplan new FOLDER")
     workbooks = workbooks_in(path)

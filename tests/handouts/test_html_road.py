@@ -7,6 +7,7 @@ import dataclasses
 from html_reading import read_page
 from html_sample import CONTACTS, THU, sample_plan, sample_round
 
+from roundplan.domain.plan import Plan
 from roundplan.handouts import crew_page, trainer_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.travel_days import leg_row
@@ -25,9 +26,9 @@ def crew(code: str) -> str:
 def test_itinerary_in_the_order_of_the_clock() -> None:
     said = trainer("TR1")
     steps = (
-        "Join the crew at Kamzani training store.",
+        "Join the crew at Kamzani training store by 06:45.",
         "06:45 leave Kamzani training store, 06:51 reach Kamzani District Hospital",
-        "Session 08:30 to 15:50 at Kamzani District Hospital; set-up takes 1 h; pack-up takes 45 min.",
+        "Set-up from 07:30, session 08:30 to 15:50 at Kamzani District Hospital, packed up by 16:35.",  # 60 and 45 min
         "16:35 leave Kamzani District Hospital, 17:45 reach Vwaza College of Nursing: 44 km, 1 h 10 min.",
         "Sleep at Vwaza College of Nursing.",
     )
@@ -50,14 +51,15 @@ def test_a_trainer_who_leaves_the_crew_is_not_told_where_it_sleeps() -> None:
     changed = dataclasses.replace(plan, trips=(dataclasses.replace(trip, days=tuple(days)), *plan.trips[1:]))
     said = read_page(trainer_page.render(changed, sample_round(), "TR2")).text
     thursday = said[said.index("Thursday 4 March") :]
-    assert "Leave the crew at Vwaza College of Nursing." in thursday
+    assert "Leave the crew at Vwaza College of Nursing, " in thursday
     assert "Sleep at" not in thursday
 
 
 def test_run_sheet_names_team_case_wall_director_and_observers() -> None:
     said = trainer("TR1")
     assert "09:00–10:10 Kamzani District Hospital, team 1 Heavy bleeding after the birth wall 1, end 1" in said
-    assert "directs: Dr Tisa Nkhoma" in said
+    assert "you direct" in said
+    assert "directs: Dr Tisa Nkhoma" in trainer("TR2")
     assert "watch: Anda Zimba, Bezi Moyo and Sr Uzo Banda" in said
     assert "12:30–13:15 Lunch" in said
     assert "14:25–15:35 Kept free as a reserve" in said
@@ -76,7 +78,8 @@ def test_a_trainer_reads_their_own_sessions_only() -> None:
 def test_a_crew_reads_legs_nights_load_and_restock() -> None:
     said = crew("NORTH")
     assert "16:35 Kamzani District Hospital 17:45 Vwaza College of Nursing" in said
-    assert "44 km, 1 h 10 min at the wheel hours as entered" in said
+    assert "44 km, 1 h 10 min at the wheel" in said
+    assert "hours as entered" in said
     assert "worked out over the roads, times 1.25" in said
     assert "Sleep at Vwaza College of Nursing." in said
     assert "Most on board at any time: 412.4 kg" in said
@@ -98,7 +101,75 @@ def test_daylight_left_is_from_arrival_to_sunset() -> None:
     leg = index.plan.trips[0].days[0].legs[1]
     minutes = (daylight.sunset("COL", leg.drive.date) - leg.drive.arrive) / 60
     assert 0 < minutes < 60
-    row = leg_row(index, leg, daylight)
-    assert str(row[4]).replace(HARD_SPACE, " ") == f"{-int(-minutes // 1)} min to sunset"
+    row = leg_row(index, leg)
+    assert str(row[3]).replace(HARD_SPACE, " ") == f"{-int(-minutes // 1)} min to sunset"
     late = dataclasses.replace(leg, drive=dataclasses.replace(leg.drive, arrive=20 * 3600))
-    assert str(leg_row(index, late, daylight)[4]).endswith("after sunset")
+    assert str(leg_row(index, late)[3]).endswith("after sunset")
+
+
+def joining(plan: Plan, trainer: str, place: str) -> Plan:
+    """Change where a trainer of the first trip joins on its first date."""
+    trip = plan.trips[0]
+    first = trip.days[0]
+    people = tuple(dataclasses.replace(a, joins_at=place) if a.trainer == trainer else a for a in first.aboard)
+    days = (dataclasses.replace(first, aboard=people), *trip.days[1:])
+    return dataclasses.replace(plan, trips=(dataclasses.replace(trip, days=days), *plan.trips[1:]))
+
+
+def test_a_trainer_is_told_the_way_that_nobody_plans() -> None:
+    late = read_page(trainer_page.render(sample_plan(), sample_round(), "TR2")).text
+    assert "Join the crew at Kamzani District Hospital by 07:30." in late  # an hour of set-up before 08:30
+    assert (
+        "Your way there from Vwaza College of Nursing, 44 km and 1 h 30 min at the wheel, is not in this plan." in late
+    )
+    assert "no bed is planned" not in late  # 06:00 is light in March
+    early = read_page(trainer_page.render(joining(sample_plan(), "TR2", "DEP"), sample_round(), "TR2")).text
+    assert "Join the crew at Kamzani training store by 06:45." in early
+    assert "By daylight you can only come the day before; no bed is planned for that." in early
+    assert "Your way" not in trainer("TR1")  # lives where the crew starts
+
+
+def test_drives_before_a_trainer_joins_are_the_crews_alone() -> None:
+    first = trainer("TR2").split("Wednesday 3 March")[0]
+    assert "06:45 leave" not in first
+    assert "16:35 leave" in first
+
+
+def test_a_whole_team_that_watches_is_named_as_a_team() -> None:
+    plan = sample_plan()
+    session = plan.sessions[0]
+    people = tuple(seat.person for team in plan.teams if team.code == "T02" for seat in team.seats)
+    slots = tuple(
+        dataclasses.replace(slot, observers=(*people, "TR2")) if slot.team == "T01" else slot for slot in session.slots
+    )
+    changed = dataclasses.replace(plan, sessions=(dataclasses.replace(session, slots=slots), *plan.sessions[1:]))
+    said = read_page(trainer_page.render(changed, sample_round(), "TR2")).text
+    assert "watch: all of Tuwila Mission Hospital, team 1 and you" in said
+
+
+def test_a_slot_without_simulation_says_where_to_watch() -> None:
+    plan = sample_plan()
+    thursday = plan.sessions[1]
+    gone = min(slot.start for slot in thursday.slots if slot.station == 1)
+    kept = tuple(slot for slot in thursday.slots if slot.station != 1 or slot.start != gone)
+    sessions = (plan.sessions[0], dataclasses.replace(thursday, slots=kept), *plan.sessions[2:])
+    said = read_page(trainer_page.render(dataclasses.replace(plan, sessions=sessions), sample_round(), "TR3")).text
+    assert "09:00–10:10 No simulation here; watch at station 2" in said
+
+
+def test_a_venue_without_a_number_is_said_to_have_none() -> None:
+    few = {code: contact for code, contact in CONTACTS.items() if code != "COL"}
+    said = read_page(crew_page.render(sample_plan(), sample_round(), "NORTH", contacts=few)).text
+    assert "Vwaza College of Nursing: no number entered; ask the manager before you set out" in said
+    assert "no number entered" not in crew("NORTH")
+
+
+def test_a_crew_reads_where_and_when_the_trip_ends() -> None:
+    assert "The trip ends at Kamzani training store, 09:07." in crew("NORTH")
+
+
+def test_one_place_of_loading_stands_in_the_caption() -> None:
+    said = crew("SOUTH")
+    assert "all from Kamzani training store on Wednesday 3 March" in said
+    assert "Taken on board" not in said
+    assert "Taken on board" in crew("NORTH")  # restocks on the way

@@ -44,7 +44,7 @@ def test_later_aims_are_given_the_earlier_ones() -> None:
 
 def test_an_optimal_tier_is_proven() -> None:
     found = score(tier(Aim.MUST_PEOPLE, 3, 3, Status.OPTIMAL))
-    assert found.reached == "Seated of four people named as a must: three."
+    assert found.reached == "Three of four people named as a must have a seat."
     assert found.proven.startswith("Proven: ")
 
 

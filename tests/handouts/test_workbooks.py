@@ -47,7 +47,7 @@ def supplies_book() -> dict[str, list[list[Any]]]:
 def test_the_round_workbook_has_its_sheets_and_rows(round_book: dict[str, list[list[Any]]]) -> None:
     assert list(round_book) == [
         "About", "Sessions", "Seats", "Slots", "Cover", "Legs", "Participants' journeys", "Trainers' days",
-        "Supplies", "Costs", "Tiers", "Left out", "To-do dates", "Defaults in force",
+        "Supplies", "Costs", "Tiers", "Left out", "Budget", "Thin shifts", "To-do dates", "Defaults in force",
     ]  # fmt: skip
     plan = sample_plan()
     assert len(round_book["Seats"]) - 1 == sum(len(team.seats) for team in plan.teams)
@@ -57,6 +57,9 @@ def test_the_round_workbook_has_its_sheets_and_rows(round_book: dict[str, list[l
     assert column(round_book["Legs"], "arrive")[0] == "06:51"
     assert column(round_book["Left out"], "why")[1] == "the same two people would stay four shifts"
     assert column(round_book["Tiers"], "bound")[-1] == ""
+    assert (column(round_book["Tiers"], "value")[-1], column(round_book["Tiers"], "unit")[-1]) == (294_577.5, "MWK")
+    spent = dict(zip(column(round_book["Budget"], "line"), column(round_book["Budget"], "left"), strict=True))
+    assert spent["participants"] == -20_000  # 80,000 budgeted, 100,000 planned
     assert any("Letters are out" in str(row[1]) for row in round_book["To-do dates"])
     assert any("common practice" in str(row) for row in round_book["Defaults in force"])
 
@@ -83,10 +86,12 @@ def test_the_store_gets_picks_orders_walls_and_labels(supplies_book: dict[str, l
     ]
     assert column(picks, "latex")[2] == "contains latex"
     orders = supplies_book["Order list"]
-    gloves = dict(zip(orders[0], orders[-1], strict=True))
+    gloves = next(row for row in (dict(zip(orders[0], row, strict=True)) for row in orders) if row["item"] == "gloves")
     # 25 participants × 2 pairs = 50 less no stock: one pack of 50 at 4,000
     assert (gloves["needed"], gloves["packs to order"], gloves["cost in MWK"]) == (50, 1, 4000)
     assert isinstance(gloves["order at the latest on"], date)
+    packs = [bool(number) for number in column(orders, "packs to order")]
+    assert packs == sorted(packs, reverse=True), "what has to be ordered stands first"
     assert column(supplies_book["Walls to assemble"], "minutes of work")[0] == 20 * column(
         supplies_book["Walls to assemble"], "walls"
     )[0]  # fmt: skip
