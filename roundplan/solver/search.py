@@ -249,9 +249,10 @@ class TierSearch:
             self.found.model, self.found.values = model, answer.values
 
     def _narrow(self) -> None:
-        """Go on with the visits of the plan alone: the later tiers are refined, not proven, in a large round."""
+        """Go on with the sessions of the plan, open to every facility: later tiers are refined, not proven."""
         names = self.found.model.choices.names(self.found.values)
-        model = self._model(self.found.visits())
+        held = {visit[1:] for visit in self.found.visits()}
+        model = self._model(frozenset(visit for visit in self.facts.modes if visit[1:] in held))
         hint = model.choices.hint(names)
         answer = solve(model.choices.model, model.aims[Aim.REALISM], False, self.clock, self.clock.left() * 0.2, hint)
         if answer.values is not None:
