@@ -5,9 +5,13 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import os
+import signal
+import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -88,6 +92,9 @@ def make_plan(
     from roundplan.solver import find_plan
     from roundplan.supplies.loads import load_trips
 
+    with _interrupt_held_back():
+        import_module("roundplan.solver.planner")
+
     search = training_round.settings.search
     given = search.seconds if seconds is None else seconds
     plan = find_plan(
@@ -114,6 +121,22 @@ def make_plan(
         program=f"roundplan {__version__}",
         costs=price_plan(plan, training_round),
     )
+
+
+@contextmanager
+def _interrupt_held_back() -> Iterator[None]:
+    """Let Ctrl-C wait while the solver's library loads, which would turn it into an error of its own."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    asked: list[int] = []
+    earlier = signal.signal(signal.SIGINT, lambda number, _frame: asked.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, earlier)
+    if asked:
+        raise KeyboardInterrupt
 
 
 def _first_plan_audited(
