@@ -27,21 +27,27 @@ def contradiction(training_round: TrainingRound, off: frozenset[Rule] = frozense
     Without locks, floor and cap a round without any team is always possible, so the cause lies among these. Each is
     left out in turn and stays out if there is no plan without it either; leaving out any that remains gives a plan.
     """
-    demands = [*_demands(training_round)]
-    kept = list(demands)
-    for demand in demands:
+    reasons = _irreducible(training_round, off, team=False)
+    return reasons or (Reason(who="", rule=None, words="no plan obeys all rules at once"),)
+
+
+def no_team(training_round: TrainingRound, off: frozenset[Rule] = frozenset()) -> tuple[Reason, ...]:
+    """Return why not even one team is possible: the demands in the way, then the rules each alone would free one."""
+    return _irreducible(training_round, off, team=True)
+
+
+def _irreducible(training_round: TrainingRound, off: frozenset[Rule], team: bool) -> tuple[Reason, ...]:
+    kept = [*_demands(training_round)]
+    for demand in tuple(kept):
         fewer = [d for d in kept if d is not demand]
-        if _impossible(_with(training_round, fewer), off):
+        if _impossible(_with(training_round, fewer), off, team):
             kept = fewer
     reasons = [Reason(who=_who(d), rule=_rule(d), words=_words(d)) for d in kept]
     narrowed = _with(training_round, kept)
     for rule in Rule:
-        if rule in STRUCTURE | off:
-            continue
-        if not _impossible(narrowed, off | {rule}):
-            words = f"stands against it: {RULE_SENTENCES[rule]}"
-            reasons.append(Reason(who=rule.value, rule=rule, words=words))
-    return tuple(reasons) or (Reason(who="", rule=None, words="no plan obeys all rules at once"),)
+        if rule not in STRUCTURE | off and not _impossible(narrowed, off | {rule}, team):
+            reasons.append(Reason(who=rule.value, rule=rule, words=f"stands against it: {RULE_SENTENCES[rule]}"))
+    return tuple(reasons)
 
 
 def _demands(training_round: TrainingRound) -> Iterator[Lock | str]:
@@ -61,10 +67,12 @@ def _with(training_round: TrainingRound, demands: list[Lock | str]) -> TrainingR
     return training_round.replace(settings=settings, locks=tuple(d for d in demands if isinstance(d, Lock)))
 
 
-def _impossible(training_round: TrainingRound, off: frozenset[Rule]) -> bool:
+def _impossible(training_round: TrainingRound, off: frozenset[Rule], team: bool) -> bool:
     """Whether it is proven that no plan exists; a check that runs out of time counts as not proven."""
     choices = Choices(Facts(training_round, off))
     add_limits(choices)
+    if team:
+        choices.model.add(sum(sending.teams for sending in choices.sendings) >= 1)
     cap = training_round.settings.prices.cap
     if cap is not None and Rule.BUDGET_CAP not in off:
         cost_limit(choices, aim_expressions(choices)[Aim.COST], cap)

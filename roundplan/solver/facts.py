@@ -99,7 +99,9 @@ class Facts:
     def session_starts(self) -> dict[str, tuple[date, ...]]:
         """By venue, the dates on which a session can start."""
         return {
-            venue.code: tuple(d for d in self.dates if all(self._open(venue, x) for x in self.session_dates(d)))
+            venue.code: tuple(
+                d for d in self.dates if self.starts and all(self._open(venue, x) for x in self.session_dates(d))
+            )
             for venue in self.venues
         }
 

@@ -6,12 +6,14 @@ import dataclasses
 from collections.abc import Callable
 from math import ceil
 
-from roundplan.domain.plan import Plan, Search, Status, Tier
+from roundplan.domain.plan import Plan, Reason, Search, Status, Tier
 from roundplan.domain.progress import Progress
+from roundplan.domain.role import Include
 from roundplan.domain.rules import AIMS, Aim, Rule
 from roundplan.domain.training_round import TrainingRound
 from roundplan.solver.assembly import assemble
 from roundplan.solver.assembly.measures import plan_values
+from roundplan.solver.contradiction import no_team
 from roundplan.solver.facts import Facts
 from roundplan.solver.limits.kit import fraction
 from roundplan.solver.read_off import read_off
@@ -40,7 +42,17 @@ def plan_round(
 
     found = TierSearch(facts, limits, progress, accept).run()
     stopped = "interrupted" if found.stopped else "finished"
-    return _written(found, facts, dataclasses.replace(how, stopped=stopped))
+    plan = _written(found, facts, dataclasses.replace(how, stopped=stopped))
+    if not plan.teams and plan.tiers[0].bound == 0:
+        plan = dataclasses.replace(plan, reasons=_why_no_team(plan, training_round, switched_off))
+    return plan
+
+
+def _why_no_team(plan: Plan, training_round: TrainingRound, off: frozenset[Rule]) -> tuple[Reason, ...]:
+    """Return what stands in the way of any team, then what each facility lacks; that time ran out is not the cause."""
+    causes = no_team(training_round, off)
+    lacking = tuple(r for r in plan.reasons if not causes or r.rule is not Rule.CREW_IN_ONE_PLACE)
+    return causes + lacking
 
 
 def _written(found: Found, facts: Facts, how: Search) -> Plan:
@@ -56,9 +68,22 @@ def _tier(aim: Aim, value: int, bound: int | None, maximise: bool, facts: Facts)
     if bound is not None and aim is Aim.COST:
         # The model leaves contingency and the rounding up of each trip's units out, so its bound stays below the price.
         bound += ceil(fraction(facts.settings.prices.contingency_percent) * bound / 100)
-    if bound is not None and not maximise:
-        bound = max(bound, 0)
+    if not maximise:
+        bound = None if bound is None else max(bound, 0)
+    else:
+        bound = min(_most(aim, facts), _most(aim, facts) if bound is None else bound)
     if bound is not None and (bound < value if maximise else bound > value):
         bound = None  # a plan that beats its bound refutes it: none is reported rather than a false one
     status = Status.NO_BOUND if bound is None else Status.OPTIMAL if bound == value else Status.FEASIBLE
     return Tier(aim=aim, value=value, bound=bound, status=status)
+
+
+def _most(aim: Aim, facts: Facts) -> int:
+    """Return what a coverage tier comes to when nobody is left out: a bound that needs no search."""
+    training_round = facts.round
+    wanting = [f for f in training_round.facilities if f.teams_wanted]
+    if aim is Aim.FIRST_TEAMS:
+        return sum(training_round.weight(f) for f in wanting)
+    if aim is Aim.MUST_PEOPLE:
+        return sum(person.include is Include.MUST for person in training_round.people)
+    return sum(training_round.team_points(f, k) for f in wanting for k in range(2, f.teams_wanted + 1))

@@ -104,6 +104,8 @@ class _Writer:
         """Say why no venue and date is open to a facility."""
         facts, session = self.facts, self.facts.settings.session
         starts = [(venue, s) for venue in facts.venues for s in facts.session_starts[venue.code]]
+        if not facts.starts:
+            return Rule.DAY_FITS, "no teaching day has room for the opening, one simulation and the closing"
         if not starts:
             return Rule.VENUE_OPEN, "no venue is open on any date on which a session could be held"
         firsts = [
