@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.facility import Facility
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.district_rows import REPLY_HEADS, facilities_of, seat_rows
-from roundplan.handouts.facility_cover import cover_rows, rosters_wanted, teaching_words
+from roundplan.handouts.district_rows import REPLY_HEADS, facilities_of
+from roundplan.handouts.facility_cover import cover_rows, rosters_wanted, swap_words, teaching_words
+from roundplan.handouts.facility_groups import Group, groups, marks_words
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import Reader, safety_lines
@@ -23,11 +24,12 @@ class FacilityPart:
 
     name: str
     contact: Contact | None
-    seats: Table
+    groups: tuple[Group, ...]
     cover: Table
     rosters: str
     left_out: str
     teaching: tuple[str, ...]
+    swaps: tuple[str, ...]
 
 
 def render(
@@ -58,8 +60,9 @@ def render(
         "district.html.j2",
         **frame(plan, district, version),
         lede=said,
-        draft=draft_reasons(index),
+        draft=_own_draft_reasons(index, facilities),
         manager=known.get("manager"),
+        marks=marks_words([entry for facility in facilities for entry in index.seats_at(facility.code)]),
         parts_of_district=[_part(index, facility, known) for facility in facilities],
         safety=safety_lines(Reader.DISTRICT),
     )
@@ -72,26 +75,29 @@ def _part(index: PlanIndex, facility: Facility, contacts: Mapping[str, Contact])
     return FacilityPart(
         name=facility.name,
         contact=contacts.get(facility.code),
-        seats=_seat_table(index, facility),
+        groups=tuple(_with_reply(group) for group in groups(index, facility.code)),
         cover=Table("Who covers each shift", ("Shift", "These stay"), cover_rows(index, facility.code)),
         rosters=rosters_wanted(index, facility.code),
         left_out=left_out,
         teaching=teaching_words(index, facility.code),
+        swaps=swap_words(index, facility.code),
     )
 
 
-def _seat_table(index: PlanIndex, facility: Facility) -> Table:
-    heads = ("Who", "Role", "Where and when", "Leaves and is back", "Standby", *REPLY_HEADS)
-    rows = [
-        (
-            (row.name, row.notes) if row.notes else row.name,
-            (row.role, row.what),
-            (f"{row.venue}, {row.dates}", f"slots {row.slots}") if row.slots else f"{row.venue}, {row.dates}",
-            (row.leaves, row.returns) if row.leaves != row.returns else row.leaves,
-            row.standby,
-            "",
-            "",
-        )
-        for row in seat_rows(index, facility.code)
-    ]
-    return Table("Who goes, and your reply", heads, rows, grid=True)
+def _with_reply(group: Group) -> Group:
+    """Return a team's block with columns to reply in beside each seat."""
+    table = Table(group.table.caption, (*group.table.heads, *REPLY_HEADS), [(*r, "", "") for r in group.table.rows])
+    return replace(group, table=table)
+
+
+def _own_draft_reasons(index: PlanIndex, facilities: Sequence[Facility]) -> Sequence[str]:
+    """Say why the sheet is not yet to be acted upon, counting the district's own seats alone."""
+    shown: dict[str, set[str]] = {}
+    for facility in facilities:
+        for team, seat in index.seats_at(facility.code):
+            shown.setdefault(team.code, set()).add(seat.person)
+    teams = tuple(
+        replace(team, seats=tuple(seat for seat in team.seats if seat.person in shown.get(team.code, ())))
+        for team in index.plan.teams
+    )
+    return draft_reasons(PlanIndex(replace(index.plan, teams=teams), index.training_round))

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 
-from roundplan.domain.plan import Cover, CoverKind, Team
+from roundplan.domain.plan import Cover, CoverKind
 from roundplan.domain.presence import has_roster
-from roundplan.domain.role import OnSiteCover, Shift
+from roundplan.domain.role import OnSiteCover, Role, Shift
 from roundplan.handouts.page import Cell
 from roundplan.handouts.plan_index import SHIFT_ORDER, PlanIndex
-from roundplan.handouts.words import capital, clock, count, dates_words, list_words, shift_words, short_date
+from roundplan.handouts.words import capital, clock, count, dates_words, day_date, list_words, shift_words, short_date
+
+MOST_DATES = 5
+"""Dates named one by one when rosters are asked for; of more, the first and the last."""
 
 
 def named_words(index: PlanIndex, cover: Cover) -> str:
@@ -23,51 +26,78 @@ def why_words(index: PlanIndex, cover: Cover) -> str:
         return f"takes emergencies of {index.name(cover.for_facility)} too"
     if cover.kind is CoverKind.SLOT and cover.team is not None:
         team = index.teams[cover.team]
+        own = team.facility == cover.facility
+        whose = f"team {team.number}" if own else f"the team of {index.name(team.facility)}"
         slots = [s for s in index.slots_of_team(team) if s.date == cover.date]
         times = list_words(f"{clock(s.start)} to {clock(s.end)}" for s in slots)
-        return f"free while team {team.number} simulates" + (f", {times}" if times else "")
+        return f"free while {whose} simulates" + (f", {times}" if times else "")
     return ""
 
 
 def cover_rows(index: PlanIndex, facility: str) -> list[tuple[Cell, ...]]:
-    """Return one row a shift for which people of the facility are named, in order."""
-    rows: list[tuple[Cell, ...]] = []
-    for cover in index.cover_at(facility):
+    """Return who stays in each shift, in order; the same people are said once, with all that they stay for."""
+    covers = index.cover_at(facility)
+    rows: dict[tuple[date, Shift, frozenset[tuple[Role, str]]], tuple[Cover, list[str]]] = {}
+    for cover in covers:
+        if cover.kind is CoverKind.OWN and any(_holds(wider, cover) for wider in covers):
+            continue
+        key = (cover.date, cover.shift, frozenset(cover.named))
+        _, whys = rows.setdefault(key, (cover, []))
         why = why_words(index, cover)
+        whys.extend([why] if why and why not in whys else [])
+    said: list[tuple[Cell, ...]] = []
+    for cover, whys in rows.values():
         shift = capital(shift_words(cover.date, cover.shift))
-        rows.append(((shift, why) if why else shift, named_words(index, cover)))
-    return rows
+        said.append(((shift, "; ".join(whys)) if whys else shift, named_words(index, cover)))
+    return said
 
 
-def on_site_teams(index: PlanIndex, facility: str) -> tuple[Team, ...]:
-    """Return the facility's teams that are trained in the facility itself."""
+def _holds(wider: Cover, own: Cover) -> bool:
+    """Whether cover for a referring facility names all of the facility's own cover in the same roles."""
+    same = (wider.date, wider.shift) == (own.date, own.shift)
+    return same and wider.kind is CoverKind.REFERRAL and set(own.named) <= set(wider.named)
+
+
+def swap_words(index: PlanIndex, facility: str) -> tuple[str, ...]:
+    """Name the duties that have to be swapped, one sentence a date and shift."""
+    people: dict[tuple[date, Shift], list[str]] = {}
+    for swap in index.plan.swaps:
+        if index.home(swap.person) == facility:
+            people.setdefault((swap.date, swap.shift), []).append(index.name(swap.person))
     return tuple(
-        team
-        for team in index.teams_in_order
-        if team.facility == facility and index.sessions[team.session].venue == facility
+        f"Swap the {shift.value} duty of {day_date(day)}: {list_words(names)}."
+        for (day, shift), names in sorted(people.items(), key=lambda entry: (entry[0][0], SHIFT_ORDER[entry[0][1]]))
     )
 
 
+def seated_here(index: PlanIndex, facility: str) -> dict[date, set[str]]:
+    """Return the facility's own people who sit in a team trained in the facility itself, by date."""
+    seated: dict[date, set[str]] = {}
+    for team, seat in index.seats_at(facility):
+        if index.sessions[team.session].venue == facility and index.home(seat.person) == facility:
+            for day in team.dates:
+                seated.setdefault(day, set()).add(seat.person)
+    return seated
+
+
 def leave_first(index: PlanIndex, facility: str) -> tuple[str, ...]:
-    """Say who leaves a seat first when a patient comes, for each date on which an own team trains here."""
+    """Say who leaves a seat first when a patient comes, for each date on which own people train here."""
     home = index.training_round.facility(facility)
     said = []
-    for team in on_site_teams(index, facility):
-        seated = {seat.person for seat in team.seats}
-        for day in team.dates:
-            counted = [
-                f"{index.name(person)} ({role.value})"
-                for cover in index.cover_at(facility)
-                if cover.date == day and cover.shift is Shift.DAY and cover.kind is CoverKind.OWN
-                for role, person in cover.named
-                if person in seated
-            ]
-            if counted and home.on_site_cover is OnSiteCover.INTERRUPTIBLE:
-                said.append(f"{dates_words((day,))}: {list_words(counted)} first; the simulation stops at once.")
-            elif counted:
-                said.append(f"{dates_words((day,))}: {list_words(counted)} when not simulating.")
-            else:
-                said.append(f"{dates_words((day,))}: nobody needs to leave a seat, those who stay are not in it.")
+    for day, seated in sorted(seated_here(index, facility).items()):
+        counted = [
+            f"{index.name(person)} ({role.value})"
+            for cover in index.cover_at(facility)
+            if cover.date == day and cover.shift is Shift.DAY and cover.kind is CoverKind.OWN
+            for role, person in cover.named
+            if person in seated
+        ]
+        if counted and home.on_site_cover is OnSiteCover.INTERRUPTIBLE:
+            said.append(f"{dates_words((day,))}: {list_words(counted)} first; the simulation stops at once.")
+        elif counted:
+            said.append(f"{dates_words((day,))}: {list_words(counted)} when not simulating.")
+        else:
+            said.append(f"{dates_words((day,))}: nobody needs to leave a seat, those who stay are not in it.")
     return tuple(said)
 
 
@@ -100,6 +130,8 @@ def rosters_wanted(index: PlanIndex, facility: str) -> str:
     for cover in covers:
         if not has_roster(index.training_round, facility, cover.date, cover.shift):
             unknown.setdefault(cover.date, []).append(cover.shift.value)
+    if len(unknown) > MOST_DATES:
+        return f"all days and nights from {short_date(min(unknown))} to {short_date(max(unknown))}"
     return list_words(f"{short_date(day)} ({' and '.join(shifts)})" for day, shifts in unknown.items())
 
 
@@ -113,11 +145,3 @@ def run_words(index: PlanIndex, facility: str) -> str:
         f"One person may be named as cover for up to {count(own, 'shift')} in a row here; the round's limit is "
         f"{count(usual, 'shift')}."
     )
-
-
-def confirmation_rows(index: PlanIndex, facility: str) -> tuple[tuple[str, bool, bool], ...]:
-    """Return each date with cover to confirm: in words, and whether by day and by night."""
-    shifts: dict[date, set[Shift]] = {}
-    for cover in index.cover_at(facility):
-        shifts.setdefault(cover.date, set()).add(cover.shift)
-    return tuple((dates_words((day,)), Shift.DAY in on, Shift.NIGHT in on) for day, on in sorted(shifts.items()))

@@ -54,7 +54,7 @@ def type_size(
     main_text, aside_text : sequence of str
         Other paragraphs of the wide and of the narrow column.
     confirmations : int
-        Dates to confirm.
+        Dates for a go or no-go.
     """
 
     def height(size: float) -> float:
@@ -62,9 +62,12 @@ def type_size(
             3.2 + _row_lines(rows, (0.5, 0.27, 0.23), size) + sum(text_lines(s, _MAIN_PT, size) for s in sentences)
             for sentences, rows in blocks
         )
-        main += _row_lines(stays, (0.33, 0.67), size) + sum(text_lines(s, _MAIN_PT, size) + 0.5 for s in main_text)
+        main += _row_lines(stays, (0.29, 0.55, 0.16), size) + sum(
+            text_lines(s, _MAIN_PT, size) + 0.5 for s in main_text
+        )
         aside = 4.0 + 0.91 * sum(text_lines(s, _ASIDE_PT, 0.91 * size) + 0.2 for s in aside_text)
-        foot = 10.5 * size * _LINE + (24 + 19 * confirmations)
+        aside += (2.6 if confirmations else 0.0) + 17 * confirmations / (size * _LINE)
+        foot = 11.0 * size * _LINE + 12
         return max(main, aside) * size * _LINE + foot
 
     return next((size for size in SIZES_PT if height(size) <= _PAGE_PT), SIZES_PT[-1])

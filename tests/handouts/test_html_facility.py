@@ -9,11 +9,13 @@ from html_reading import read_page
 from html_sample import CONTACTS, TUE, hostile_round, sample_plan, sample_round
 
 from roundplan.domain.person import Duty
-from roundplan.domain.plan import Plan
-from roundplan.domain.role import DutyKind, OnSiteCover
+from roundplan.domain.plan import CoverKind, Plan
+from roundplan.domain.role import DutyKind, OnSiteCover, Role, Shift
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts import facility_sheet
+from roundplan.handouts.facility_cover import cover_rows
 from roundplan.handouts.facility_fit import SIZES_PT, type_size
+from roundplan.handouts.plan_index import PlanIndex
 
 
 def text_of(facility: str, plan: Plan | None = None, training_round: TrainingRound | None = None) -> str:
@@ -32,7 +34,7 @@ def test_no_other_facilitys_people_but_guests_in_own_teams(facility: str, guests
 def test_a_venues_sheet_shows_the_session_but_not_its_teams() -> None:
     said = text_of("KAM")
     assert "A session is held here on Tuesday 2 March, 08:30 to 15:50, with one station." in said
-    assert "The room is needed from 07:30." in said
+    assert "The room is needed from 07:30 until 16:35." in said
     assert "Zimba" not in said
     assert "Phiri" not in said
 
@@ -75,7 +77,7 @@ def test_who_leaves_a_seat_first_on_site() -> None:
 
 def test_what_the_facility_is_asked_for() -> None:
     said = text_of("TUW")
-    assert "Swap: Bezi Zimba, day duty of Tuesday 2 March." in said
+    assert "Swap the day duty of Tuesday 2 March: Bezi Zimba." in said
     assert "Send the roster for Mon 1 Mar (night), Tue 2 Mar (day) and Thu 4 Mar (day)." in said
     assert "up to three shifts in a row here; the round's limit is two shifts. Signed yes:" in said
     assert "Signed yes" not in text_of("LUV")
@@ -101,9 +103,32 @@ def test_staff_who_teach_elsewhere_are_named_as_away() -> None:
 
 def test_lines_to_confirm_and_to_sign() -> None:
     said = text_of("TUW")
-    for words in ("Monday 1 March not needed", "Go or no-go on the day", "Name of the person in charge", "Signature"):
+    for words in (
+        "Confirmed the day before",
+        "Go or no-go",
+        "Tell the district coordinator",
+        "Name of the person in charge",
+        "Signature",
+    ):
         assert words in said
     assert "Needle-stick, Kamzani District Hospital: Clinical officer on duty, casualty" in said
+
+
+def test_the_same_people_are_said_once_a_shift() -> None:
+    plan = sample_plan()
+    own = next(c for c in plan.cover if c.kind is CoverKind.OWN and c.facility == "KAM" and c.shift is Shift.DAY)
+    spare = next(
+        p.code for p in sample_round().people if p.facility == "KAM" and p.code not in dict(own.named).values()
+    )
+    wider = dataclasses.replace(
+        own, kind=CoverKind.REFERRAL, for_facility="TUW", named=(*own.named, (Role.ANAESTHETIST, spare))
+    )
+    index = PlanIndex(dataclasses.replace(plan, cover=(own, wider)), sample_round())
+    (row,) = cover_rows(index, "KAM")
+    assert row[0][1] == "takes emergencies of Tuwila Mission Hospital too"
+    assert index.name(spare) in row[1]
+    apart = dataclasses.replace(wider, named=wider.named[1:])
+    assert len(cover_rows(PlanIndex(dataclasses.replace(plan, cover=(own, apart)), sample_round()), "KAM")) == 2
 
 
 def test_a_facility_left_out_reads_why() -> None:
@@ -113,7 +138,7 @@ def test_a_facility_left_out_reads_why() -> None:
 
 
 def test_type_shrinks_with_the_text_and_never_below_the_last_size() -> None:
-    row = ("Night of Wednesday 3 to Thursday 4 March", "Someone With A Name (surgical provider), " * 3)
+    row = ("Night of Wednesday 3 to Thursday 4 March", "Someone With A Name (surgical provider), " * 3, "")
 
     def size(shifts: int) -> float:
         return type_size(blocks=[], stays=[row] * shifts, main_text=[], aside_text=[], confirmations=0)
