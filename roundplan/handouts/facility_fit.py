@@ -17,6 +17,9 @@ _LINE = 1.36
 _LETTER = 0.53
 """Width of a letter over the size of type: a wide sans serif, so that narrower ones fit too."""
 
+_SPARE = 1.1
+"""Spare for rules and breaks between words in the wide column: the estimate came out up to a tenth short."""
+
 
 def text_lines(text: str, width_pt: float, size_pt: float) -> int:
     """Return the lines that a text takes in a column."""
@@ -68,6 +71,6 @@ def type_size(
         aside = 4.0 + 0.91 * sum(text_lines(s, _ASIDE_PT, 0.91 * size) + 0.2 for s in aside_text)
         aside += (2.6 if confirmations else 0.0) + 17 * confirmations / (size * _LINE)
         foot = 11.0 * size * _LINE + 12
-        return max(main, aside) * size * _LINE + foot
+        return max(_SPARE * main, aside) * size * _LINE + foot
 
     return next((size for size in SIZES_PT if height(size) <= _PAGE_PT), SIZES_PT[-1])
