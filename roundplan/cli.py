@@ -12,6 +12,8 @@ import typer
 
 from roundplan import workflow
 from roundplan.cli_progress import ProgressDisplay, figure, gap_words
+from roundplan.domain.counts import counted
+from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
 from roundplan.domain.rules import AIMS
 
@@ -89,26 +91,46 @@ def plan(
         int | None,
         typer.Option("--workers", metavar="N", min=1, help="Processor cores to use; else as round.toml says."),
     ] = None,
+    search: Annotated[
+        SearchMode | None,
+        typer.Option("--search", help="The round as one model, in parts, or as fits; else as round.toml says."),
+    ] = None,
+    processes: Annotated[
+        int | None,
+        typer.Option("--processes", metavar="N", min=1, help="Processes of the decomposed search; else --workers."),
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler whose workers run the decomposed search."),
+    ] = None,
     debug: Debug = False,
 ) -> None:
     """Search for a plan, audit it, write all documents."""
+    means = Means(search=search, processes=processes, cluster=cluster)
     try:
         with ProgressDisplay() as display:
-            planned = workflow.plan_round(inputs, out, seconds=seconds, seed=seed, workers=workers, progress=display)
+            planned = workflow.plan_round(
+                inputs, out, seconds=seconds, seed=seed, workers=workers, progress=display, means=means
+            )
     except KeyboardInterrupt:
         _complain("Stopped. Earlier outputs are as they were.")
         raise typer.Exit(Exit.STOPPED) from None
     _list("warning", planned.warnings, "they did not stop planning", sys.stderr)
+    if planned.later_breaches:
+        _complain("The plan that the search ended with breaks rules, by a fault of the program, and was left out.")
+        _complain("Written is the first plan of the search, which keeps every rule. The other one broke:")
+        for line in planned.later_breaches:
+            _complain(f"  {line}")
     made = planned.plan
     facilities = len({team.facility for team in made.teams})
     wanted = len(planned.training_round.facilities)
-    _say(f"{_count(len(made.teams), 'team')} from {facilities} of {_count(wanted, 'facility')}.")
+    _say(f"{counted(len(made.teams), 'team')} from {facilities} of {counted(wanted, 'facility')}.")
     units = {definition.aim: definition.unit for definition in AIMS}
     for tier in made.tiers:
         bound = "" if tier.bound is None else f", bound {figure(tier.bound)}"
         said = gap_words(tier.value, tier.bound)
         gap = said if said.startswith(("proven", "no")) else f"gap {said}"
-        _say(f"  {tier.aim.value}: {figure(tier.value)} {units[tier.aim]}{bound}, {gap}")
+        _say(f"  {tier.aim.value}: {counted(tier.value, units[tier.aim])}{bound}, {gap}")
     _say(f"The audit found every rule kept. Draft, version {made.version}, written to {out}")
 
 
@@ -178,14 +200,9 @@ def _explain(outcome: Exception) -> int:
 def _list(noun: str, lines: Iterable[str], what: str, stream: Any) -> None:
     found = list(lines)
     if found:
-        _say(f"{_count(len(found), noun)}; {what}:", stream)
+        _say(f"{counted(len(found), noun)}; {what}:", stream)
     for line in found:
         _say(f"  {line}", stream)
-
-
-def _count(number: int, noun: str) -> str:
-    plural = f"{noun[:-1]}ies" if noun.endswith("y") else f"{noun}s"
-    return f"{number} {noun if number == 1 else plural}"
 
 
 def _say(text: str, stream: Any = None) -> None:

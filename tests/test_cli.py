@@ -12,6 +12,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -380,3 +381,20 @@ def test_every_tier_of_a_plan_is_printed_with_its_bound(
     assert lines[0] == "  first teams: 9 points, bound 12, gap 33.3 %"
     assert lines[1] == "  must people: 3 people, bound 3, proven best"
     assert lines[-1] == "  cost: 29,457,750 minor units, no bound"
+
+
+def test_one_of_a_thing_is_said_as_one(
+    inputs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tiers = tuple(dataclasses.replace(tier, value=1, bound=None) for tier in sample_plan().tiers)
+    one = dataclasses.replace(sample_plan(), teams=sample_plan().teams[:1], tiers=tiers)
+    full = HAND.hand_round()
+    planned = workflow.Planned(one, SimpleNamespace(facilities=full.facilities[:1]), ("only one",))
+    monkeypatch.setattr(workflow, "plan_round", lambda *_, **__: planned)
+    _, said, warned = run(capsys, "plan", inputs, "--out", tmp_path / "OUT")
+    assert said.splitlines()[:3] == [
+        "1 team from 1 of 1 facility.",
+        "  first teams: 1 point, no bound",
+        "  must people: 1 person, no bound",
+    ]
+    assert warned.splitlines()[0] == "1 warning; they did not stop planning:"

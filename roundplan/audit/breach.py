@@ -56,11 +56,6 @@ def shift_words(day: date, shift: Shift) -> str:
     return f"by day on {day_words(day)}" if shift is Shift.DAY else f"in the night of {day_words(day)}"
 
 
-def counted(number: int, noun: str) -> str:
-    """Return a number with its noun, which takes an s unless there is one."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
 def clock_words(seconds: int) -> str:
     """Return a time of day, also where it lies outside the day."""
     return clock_text(seconds) if 0 <= seconds <= DAY else f"{seconds} s after midnight"

@@ -6,10 +6,11 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterator, Sequence
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, counted, day_words, roles_words, shift_words
+from roundplan.audit.breach import Breach, day_words, roles_words, shift_words
 from roundplan.audit.matching import unfilled
 from roundplan.audit.standby import standby_cover
 from roundplan.audit.timing import ShiftKey, shift_number
+from roundplan.domain.counts import counted
 from roundplan.domain.person import Person
 from roundplan.domain.plan import Cover, CoverKind
 from roundplan.domain.presence import has_roster

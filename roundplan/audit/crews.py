@@ -8,10 +8,11 @@ from datetime import date
 from itertools import pairwise
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, clock_words, counted, day_words
+from roundplan.audit.breach import Breach, clock_words, day_words
 from roundplan.audit.drives import drive_words
 from roundplan.audit.lodging import beds_short
 from roundplan.audit.timing import ONE_DAY
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import CrewDay, Drive, Session, Trip
 from roundplan.domain.rules import Rule
 
@@ -48,6 +49,8 @@ def _path(book: Book, trip: Trip) -> Iterator[tuple[str, str, date]]:
     at = base
     for index, day in enumerate(trip.days):
         last = index == len(trip.days) - 1
+        for words in _order(book, day):
+            yield words, at, day.date
         for words, now_at in _moves(book, day, at):
             at = now_at
             if words:
@@ -67,6 +70,13 @@ def _path(book: Book, trip: Trip) -> Iterator[tuple[str, str, date]]:
         if day.night == base:
             yield f"it is back at its base on {day_words(day.date)} and yet goes on", base, day.date
         at = day.night
+
+
+def _order(book: Book, day: CrewDay) -> Iterator[str]:
+    """Yield, where several sessions of a date do not stand in the order in which they are taught, that they do not."""
+    starts = [book.clock_of(book.sessions[code], day.date).start for code in day.sessions]
+    if starts != sorted(starts):
+        yield f"it lists {' and '.join(day.sessions)} on {day_words(day.date)} out of the order of time"
 
 
 def _moves(book: Book, day: CrewDay, at: str) -> Iterator[tuple[str, str]]:
@@ -113,7 +123,7 @@ def _sessions(book: Book) -> Iterator[Breach]:
                     words = f"{session.code} on {day_words(day)} stands in {trips}, not in one"
                     yield Breach(RULE, words, (), session.venue, day)
     for (crew, day), sessions in by_date.items():
-        if len(sessions) > 1 and not book.settings.session.short_sessions:
+        if len(sessions) > 1 and not book.settings.session.shares_days:
             words = f"crew {crew} has {' and '.join(s.code for s in sessions)} on {day_words(day)}"
             yield Breach(RULE, words, (), sessions[0].venue, day)
         clocks = sorted((book.clock_of(s, day) for s in sessions), key=lambda c: c.start)

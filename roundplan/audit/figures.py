@@ -7,11 +7,12 @@ from collections import Counter
 from collections.abc import Iterator
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, counted
+from roundplan.audit.breach import Breach
 from roundplan.audit.load import day_loads
 from roundplan.audit.measures import measure_book
 from roundplan.audit.money import money_words
 from roundplan.costs.pricing import price_plan
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import CostEntry
 from roundplan.domain.rules import AIMS
 from roundplan.supplies.loads import load_trips

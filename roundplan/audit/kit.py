@@ -8,8 +8,9 @@ from datetime import date
 from fractions import Fraction
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, counted, day_words
+from roundplan.audit.breach import Breach, day_words
 from roundplan.audit.load import used_by
+from roundplan.domain.counts import counted
 from roundplan.domain.place import Place
 from roundplan.domain.plan import Load, Trip
 from roundplan.domain.role import PlaceKind

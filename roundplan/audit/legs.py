@@ -68,6 +68,12 @@ def _margins(book: Book, day: CrewDay) -> Iterator[str]:
                 yield f"{drive_words(book, drive)}, arrives after {clock_words(ready)}, when set-up of {code} begins"
             if drive.depart >= start and drive.depart < done:
                 yield f"{drive_words(book, drive)}, departs before {code} is packed up at {clock_words(done)}"
+    rows = sorted(zip(_edges(book, day), day.sessions, strict=True))
+    for ((_, done), before), ((ready, _), after) in pairwise(rows):
+        if ready < done:
+            yield (
+                f"set-up of {after} begins at {clock_words(ready)}, before {before} is packed up at {clock_words(done)}"
+            )
 
 
 def _duty(book: Book, day: CrewDay) -> Iterator[str]:

@@ -8,6 +8,7 @@ from datetime import date
 
 from roundplan.audit.book import Book
 from roundplan.audit.breach import day_words
+from roundplan.domain.counts import counted
 from roundplan.travel.distance import geodesic_km
 
 
@@ -48,7 +49,7 @@ def beds_short(book: Book, *, participants: bool) -> Iterator[tuple[str, str, da
         beds = book.round.site(site).lodging_beds
         if beds is not None and number > beds and bool(guests[site, night]) is participants:
             words = (
-                f"{number} people ({guests[site, night]} participants, {crews[site, night]} of crews) sleep at"
-                f" {book.who(site)} in the night of {day_words(night)}; it has {beds} beds"
+                f"{counted(number, 'person')} ({guests[site, night]} participants, {crews[site, night]} of crews)"
+                f" sleep at {book.who(site)} in the night of {day_words(night)}; it has {beds} beds"
             )
             yield words, site, night

@@ -6,11 +6,12 @@ from collections import Counter
 from collections.abc import Iterator
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, clock_words, counted, day_words, duration_words
+from roundplan.audit.breach import Breach, clock_words, day_words, duration_words
 from roundplan.audit.drives import drive_words, time_faults
 from roundplan.audit.lodging import beds_short, lodging_for
 from roundplan.audit.timing import ONE_DAY
 from roundplan.domain.clock import HOUR
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import Drive, Outing, Session, Team
 from roundplan.domain.rules import Rule
 

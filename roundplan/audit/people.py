@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from datetime import date
 
 from roundplan.audit.book import Attendee, Book
-from roundplan.audit.breach import Breach, counted, day_words
+from roundplan.audit.breach import Breach, day_words
 from roundplan.audit.standby import standby_free
 from roundplan.audit.timing import ONE_DAY
+from roundplan.domain.counts import counted
 from roundplan.domain.dates import WEEKDAY_CODES
 from roundplan.domain.person import Person
 from roundplan.domain.presence import has_day_duty

@@ -8,7 +8,8 @@ from datetime import date
 from itertools import combinations
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, clock_words, counted, day_words
+from roundplan.audit.breach import Breach, clock_words, day_words
+from roundplan.domain.counts import counted
 from roundplan.domain.facility import Facility
 from roundplan.domain.plan import Session
 from roundplan.domain.role import SessionRoom
@@ -63,7 +64,7 @@ def _one_at_a_time(book: Book) -> Iterator[Breach]:
         for a, b in combinations(sessions, 2):
             first, second = book.clock_of(a, day), book.clock_of(b, day)
             apart = first.end <= second.start or second.end <= first.start
-            if not (book.settings.session.short_sessions and apart):
+            if not (book.settings.session.shares_days and apart):
                 words = (
                     f"{a.code} ({clock_words(first.start)}–{clock_words(first.end)}) and {b.code}"
                     f" ({clock_words(second.start)}–{clock_words(second.end)}) are both at {book.who(venue)}"

@@ -8,9 +8,10 @@ from datetime import date
 from itertools import pairwise
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, clock_words, counted, day_words, roles_words
+from roundplan.audit.breach import Breach, clock_words, day_words, roles_words
 from roundplan.audit.places import one_place
 from roundplan.audit.timing import ONE_DAY, Stretch, moment
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import Session, Slot, SlotKind, Team
 from roundplan.domain.role import MINIMUM_ROLES
 from roundplan.domain.rules import Rule

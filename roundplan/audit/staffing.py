@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, counted, day_words
+from roundplan.audit.breach import Breach, day_words
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import Session
 from roundplan.domain.role import Lead, Role
 from roundplan.domain.rules import Rule
@@ -84,7 +85,8 @@ def _leads(book: Book, session: Session, crew: str) -> Iterator[tuple[str, tuple
 
 def _languages(book: Book, session: Session, crew: str) -> Iterator[tuple[str, tuple[str, ...]]]:
     trainers = [book.round.trainer(code) for code in _trainers(book, session, crew)]
-    spoken = {language for trainer in trainers for language in trainer.languages}
+    default = book.settings.round.language
+    spoken = {language for trainer in trainers for language in trainer.languages or (default,)}
     for code in dict.fromkeys(team.facility for team in book.teams_at(session)):
         wanted = book.round.working_language(book.round.facility(code))
         if wanted not in spoken:

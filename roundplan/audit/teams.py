@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, counted, roles_words
+from roundplan.audit.breach import Breach, roles_words
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import Team
 from roundplan.domain.role import MINIMUM_ROLES
 from roundplan.domain.rules import Rule
@@ -29,7 +30,8 @@ def team_minimum(book: Book) -> Iterator[Breach]:
             continue
         holders = {seat.person for seat in team.seats if seat.role in MINIMUM_ROLES}
         if len(holders) < len(MINIMUM_ROLES):
-            words = f"{_label(book, team)} has {len(holders)} people in its three minimum roles: {book.names(holders)}"
+            number = counted(len(holders), "person")
+            words = f"{_label(book, team)} has {number} in its three minimum roles: {book.names(holders)}"
             yield Breach(Rule.TEAM_MINIMUM, words, tuple(sorted(holders)), place, day)
 
 

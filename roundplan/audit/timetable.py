@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from roundplan.audit.book import Book
-from roundplan.audit.breach import Breach, clock_words, counted, day_words
+from roundplan.audit.breach import Breach, clock_words, day_words
 from roundplan.audit.timing import ONE_DAY, Stretch
 from roundplan.domain.clock import HOUR, MINUTE
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import Session, SessionDay, SlotKind
 from roundplan.domain.rules import Rule
 
@@ -30,8 +31,7 @@ def day_fits(book: Book) -> Iterator[Breach]:
 
 def _dates(book: Book, session: Session) -> Iterator[Breach]:
     settings = book.settings.session
-    wanted = {settings.days, 1} if settings.short_sessions else {settings.days}
-    if len(session.days) not in wanted:
+    if len(session.days) != settings.days:
         words = f"{session.code} lasts {counted(len(session.days), 'date')}; a session lasts {settings.days}"
         yield Breach(Rule.DAY_FITS, words, (), session.venue, session.dates[0])
     for a, b in pairwise(session.dates):

@@ -84,8 +84,8 @@ def _joining(book: Book, trainer: Trainer, rows: Rows) -> Iterator[Fault]:
         begins = index == 0 or not _stays(rows, index - 1)
         ends = not _stays(rows, index)
         for applies, verb, at, spots in (
-            (begins, "joins", entry.joins_at, (morning, *(venues or (evening,)))),
-            (ends, "leaves", entry.leaves_at, (*(venues or (morning,)), evening)),
+            (begins, "joins", entry.joins_at, (morning, *(venues[:1] or (evening,)))),
+            (ends, "leaves", entry.leaves_at, (*(venues[-1:] or (morning,)), evening)),
         ):
             if not applies:
                 continue

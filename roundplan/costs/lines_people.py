@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from roundplan.costs.price_list import PriceList
+from roundplan.domain.counts import counted
 from roundplan.domain.decision import CostLine
 from roundplan.domain.plan import CostEntry, Outing, Plan, Team
 
@@ -44,7 +45,7 @@ def _fares(team: Team, outing: Outing, prices: PriceList) -> Iterator[CostEntry]
     if price is None:
         return
     for drive in outing.drives:
-        what = f"{people} people, {drive.start} to {drive.end}, {drive.date.isoformat()}"
+        what = f"{counted(people, 'person')}, {drive.start} to {drive.end}, {drive.date.isoformat()}"
         amount = people * round(drive.km * price)
         quantity = people * drive.km
         yield _entry(CostLine.PARTICIPANT_TRAVEL, team, outing, what, quantity, "person-km", price, amount)

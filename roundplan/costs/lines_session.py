@@ -35,7 +35,7 @@ def session_lines(plan: Plan, prices: PriceList) -> Iterator[CostEntry]:
 
 
 def people_at(session: Session, plan: Plan, prices: PriceList, day: date) -> int:
-    """Return the participants, trainers and drivers at a session on one of its dates."""
+    """Return the participants at a session on one of its dates, and the trainers and drivers whose first it is then."""
     seated = {
         seat.person for team in plan.teams if team.session == session.code and day in team.dates for seat in team.seats
     }
@@ -43,7 +43,7 @@ def people_at(session: Session, plan: Plan, prices: PriceList, day: date) -> int
         (trip.crew, crew_day)
         for trip in plan.trips
         for crew_day in trip.days
-        if crew_day.date == day and session.code in crew_day.sessions
+        if crew_day.date == day and session.code in crew_day.sessions[:1]
     ]
     drivers = sum(prices.round.crew(code).drivers for code, _ in crews)
     return len(seated) + drivers + sum(len(crew_day.aboard) for _, crew_day in crews)

@@ -6,16 +6,25 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from roundplan.domain.decision import LockKind
 from roundplan.domain.flaw import Flaw
 from roundplan.domain.role import MINIMUM_ROLES
 
 if TYPE_CHECKING:
     from roundplan.domain.training_round import TrainingRound
 
+_LOCK_WHO = {
+    LockKind.SEAT: ("person",),
+    LockKind.PERSON: ("person", "trainer"),
+    LockKind.VISIT: ("facility",),
+    LockKind.FACILITY: ("facility",),
+}
+"""Whom a lock can speak of, by its kind."""
+
 
 def cross_check(training_round: TrainingRound) -> Iterator[Flaw]:
     """Yield everything that contradicts itself across tables."""
-    for check in (_codes, _references, _facilities, _people, _settings):
+    for check in (_codes, _references, _facilities, _people, _locks, _settings):
         yield from check(training_round)
 
 
@@ -83,10 +92,8 @@ def _references(r: TrainingRound) -> Iterator[Flaw]:
             yield from known(extra, items, ("cases", case.code, "extra_items"), "item")
     for entry in r.ledger:
         yield from known(entry.person, people, ("ledger", f"{entry.person} / {entry.date}", "person"), "person")
-    whos = {"seat": people, "person": people | trainers, "visit": facilities, "facility": facilities}
     for number, lock in enumerate(r.locks, start=1):
         key = str(number)
-        yield from known(lock.who, whos.get(lock.kind.value, sites), ("locks", key, "who"), f"{lock.kind} subject")
         yield from known(lock.place, sites, ("locks", key, "place"), "facility or place")
         yield from known(lock.crew, crews, ("locks", key, "crew"), "crew")
 
@@ -108,11 +115,39 @@ def _people(r: TrainingRound) -> Iterator[Flaw]:
             yield Flaw("trainers", t.code, "person", f"{t.person} is trainer {seen[t.person]} too", "keep one row")
         if t.person is not None:
             seen[t.person] = t.code
+
+
+def _locks(r: TrainingRound) -> Iterator[Flaw]:
+    """Yield locks that say too little, or of somebody whom such a lock cannot speak of."""
+    kinds = {
+        "person": {p.code for p in r.people},
+        "trainer": {t.code for t in r.trainers},
+        "facility": {f.code for f in r.facilities},
+    }
     for number, lock in enumerate(r.locks, start=1):
-        if lock.kind.value != "session" and lock.who is None:
-            yield Flaw("locks", str(number), "who", f"a {lock.kind} lock needs a who", "fill in the code")
-        if lock.kind.value == "session" and lock.place is None and lock.date is None:
-            yield Flaw("locks", str(number), "place", "a session lock needs a place or a date", "fill one in")
+        key = str(number)
+        if lock.kind is LockKind.SESSION:
+            if lock.place is None and lock.date is None:
+                yield Flaw("locks", key, "place", "a session lock needs a place or a date", "fill one in")
+            if lock.who is not None:
+                remedy = "clear it; place, date and crew say which session"
+                yield Flaw("locks", key, "who", "a session lock speaks of nobody", remedy)
+        elif lock.who is None:
+            remedy = f"fill in the code of a {' or '.join(_LOCK_WHO[lock.kind])}"
+            yield Flaw("locks", key, "who", f"a {lock.kind} lock needs a who", remedy)
+        else:
+            named = [name for name, codes in kinds.items() if lock.who in codes]
+            yield from _lock_who(key, lock.kind, lock.who, named)
+
+
+def _lock_who(key: str, kind: LockKind, who: str, named: list[str]) -> Iterator[Flaw]:
+    able = " or ".join(_LOCK_WHO[kind])
+    if not named:
+        remedy = f"a {kind} lock speaks of a {able}: add {who} to its table or correct the code"
+        yield Flaw("locks", key, "who", f"there is no {able} {who}", remedy)
+    elif not set(named) & set(_LOCK_WHO[kind]):
+        words = f"{who} is a {named[0]}, and a {kind} lock speaks of a {able}"
+        yield Flaw("locks", key, "who", words, f"enter the code of a {able}")
 
 
 def _settings(r: TrainingRound) -> Iterator[Flaw]:

@@ -88,7 +88,7 @@ class Aim(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class AimDefinition:
-    """What a tier measures."""
+    """What a tier measures; ``unit`` is the noun for one of it."""
 
     aim: Aim
     maximise: bool
@@ -97,10 +97,10 @@ class AimDefinition:
 
 
 AIMS: tuple[AimDefinition, ...] = (
-    AimDefinition(Aim.FIRST_TEAMS, True, "a first team from as many facilities as matter", "points"),
-    AimDefinition(Aim.MUST_PEOPLE, True, "the people whom the manager named", "people"),
-    AimDefinition(Aim.FURTHER_TEAMS, True, "then more teams", "points"),
-    AimDefinition(Aim.REALISM, False, "teams as they are at home", "penalty points"),
-    AimDefinition(Aim.BURDEN, False, "take little from services and people", "minutes"),
-    AimDefinition(Aim.COST, False, "spend little", "minor units"),
+    AimDefinition(Aim.FIRST_TEAMS, True, "a first team from as many facilities as matter", "point"),
+    AimDefinition(Aim.MUST_PEOPLE, True, "the people whom the manager named", "person"),
+    AimDefinition(Aim.FURTHER_TEAMS, True, "then more teams", "point"),
+    AimDefinition(Aim.REALISM, False, "teams as they are at home", "penalty point"),
+    AimDefinition(Aim.BURDEN, False, "take little from services and people", "minute"),
+    AimDefinition(Aim.COST, False, "spend little", "minor unit"),
 )

@@ -12,6 +12,7 @@ from datetime import date
 from typing import Any
 
 from roundplan.domain.dates import DaySet, Window
+from roundplan.domain.means import SearchMode
 from roundplan.domain.role import MINIMUM_ROLES, Role, Surface, Weekend
 
 CP = "common practice, no source"
@@ -65,7 +66,10 @@ class SessionSettings:
 
     days: int = _key(1, "consecutive dates of a session, 1 to 3", "dates", CP)
     days_per_team: int = _key(1, "consecutive dates a team attends", "dates", CP)
-    short_sessions: bool = _key(False, "sessions shorter than a day may share crew and date", "yes/no")
+    short_sessions: bool = _key(False, "one-date sessions may share crew and date, one after another", "yes/no")
+    start_every: float = _key(
+        5.0, "the search starts sessions every so many minutes after teach_from; 0 = at any second", "minutes", CP
+    )
     teach_from: int = _key(8 * 3600, "earliest start of a session", "time", CP)
     teach_to: int = _key(16 * 3600 + 1800, "latest end of a session", "time", CP)
     opening: int = _key(30, "welcome, safety talk, tour of the model", "minutes", CP)
@@ -83,6 +87,16 @@ class SessionSettings:
     room_limit: int = _key(18, "most bodies a station, where the venue says nothing", "people", "Fraga-Sastrías 2023")
     volunteers_per_station: int = _key(1, "volunteers who play the patient, a station", "people", CP)
     wall_minutes: int = _key(20, "time to assemble one wall", "minutes", CP)
+
+    @property
+    def shares_days(self) -> bool:
+        """Whether a crew may hold several sessions on one date."""
+        return self.short_sessions and self.days == 1
+
+    @property
+    def start_step(self) -> int:
+        """Seconds between the starts that the search considers; whole minutes where sessions last whole days."""
+        return max(round(self.start_every * 60), 1 if self.shares_days else 60)
 
     @property
     def slot_seconds(self) -> int:
@@ -208,6 +222,8 @@ class SearchSettings:
     workers: int = _key(2, "processor cores to use", "cores")
     work_limit: float = _key(60.0, "deterministic work in reproducible mode", "solver's unit")
     reproducible: bool = _key(False, "the same plan every time from the same tables", "yes/no")
+    search: SearchMode = _key(SearchMode.AUTO, "one model (integrated), in parts (decomposed), or as fits (auto)")
+    processes: int | None = _key(None, "processes of the decomposed search; blank = workers", "processes")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ from functools import cache
 from typing import Any, Union, cast
 
 from roundplan.domain.clock import DAY, clock_text, parse_clock
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import PLAN_FORMAT, Plan
 
 CLOCK_FIELDS = frozenset({"start", "end", "depart", "arrive"})
@@ -167,7 +168,7 @@ def _decode_tuple(parts: tuple[Any, ...], raw: Any, path: str) -> tuple[Any, ...
     if parts[-1] is Ellipsis:
         return tuple(decode(parts[0], part, f"{path}[{index}]") for index, part in enumerate(raw))
     if len(raw) != len(parts):
-        raise PlanFileError(path, f"has {len(raw)} entries where {len(parts)} are wanted")
+        raise PlanFileError(path, f"has {counted(len(raw), 'entry')} where {len(parts)} are wanted")
     return tuple(
         decode(part, entry, f"{path}[{index}]") for index, (part, entry) in enumerate(zip(parts, raw, strict=True))
     )

@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from roundplan.domain.clock import MINUTE, clock_text
+from roundplan.domain.counts import plural
 from roundplan.domain.plan import Drive, Plan
 from roundplan.domain.rules import AIMS, RULE_SENTENCES, Aim
 from roundplan.domain.training_round import TrainingRound
@@ -176,7 +177,12 @@ def _journeys(index: PlanIndex) -> Iterator[Row]:
 def _trainer_days(index: PlanIndex) -> Iterator[Row]:
     for trainer in index.trainers_used():
         for trip, day, aboard in index.days_aboard(trainer):
-            leads = [lead for code in day.sessions for lead in index.leads_of(index.sessions[code], trainer)]
+            several = len(day.sessions) > 1
+            leads = [
+                f"{code}: {lead}" if several else lead
+                for code in day.sessions
+                for lead in index.leads_of(index.sessions[code], trainer)
+            ]
             yield {
                 "trainer": trainer,
                 "name": index.name(trainer),
@@ -247,7 +253,7 @@ def _tiers(index: PlanIndex) -> Iterator[Row]:
             "bound": bound,
             "gap": tier.gap,
             "status": tier.status.value,
-            "unit": index.training_round.settings.round.currency if cost else definition.unit,
+            "unit": index.training_round.settings.round.currency if cost else plural(definition.unit),
         }
 
 

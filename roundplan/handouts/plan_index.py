@@ -46,8 +46,9 @@ class PlanIndex:
 
     @property
     def sessions_in_order(self) -> tuple[Session, ...]:
-        """Sessions by first date, then venue."""
-        return tuple(sorted(self.plan.sessions, key=lambda s: (s.dates, s.venue, s.code)))
+        """Sessions by first date, then by the clock where crews share dates between sessions, then venue."""
+        clock = 1 if self.training_round.settings.session.shares_days else 0
+        return tuple(sorted(self.plan.sessions, key=lambda s: (s.dates, clock * s.days[0].start, s.venue, s.code)))
 
     @property
     def teams_in_order(self) -> tuple[Team, ...]:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from roundplan.domain.counts import plural
 from roundplan.domain.plan import Status, Tier
 from roundplan.domain.role import Include
 from roundplan.domain.rules import AIMS, Aim, AimDefinition
@@ -50,7 +51,8 @@ def scorecard(index: PlanIndex, money: Money) -> tuple[Score, ...]:
 def _score(index: PlanIndex, tier: Tier, definition: AimDefinition, money: Money) -> Score:
     reached, _ = _WORDS[tier.aim]
     unit = money if tier.aim is Aim.COST else number
-    figures = f"Value {unit(tier.value)}" + ("" if tier.aim in _UNITS_SAID else f" {definition.unit}")
+    noun = definition.unit if tier.value == 1 else plural(definition.unit)
+    figures = f"Value {unit(tier.value)}" + ("" if tier.aim in _UNITS_SAID else f" {noun}")
     if tier.bound is None or tier.gap is None:
         figures += "; no bound"
     else:

@@ -129,7 +129,7 @@ def _budget_sheet(sheet: Worksheet, index: PlanIndex, money: str) -> None:
 
 
 def _widen(sheet: Worksheet, heads: Sequence[str], money: Collection[str]) -> None:
-    """Give amounts room for their separators and decimals, which the values alone do not show."""
+    """Give amounts room for their total, which is worked out only when the workbook is opened."""
     for number, head in enumerate(heads, 1):
         if head in money:
             room = sheet.column_dimensions[get_column_letter(number)]

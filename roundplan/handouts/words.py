@@ -12,6 +12,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from roundplan.domain.clock import DAY, HOUR, MINUTE, clock_text
+from roundplan.domain.counts import plural
 from roundplan.domain.plan import Plan
 from roundplan.domain.role import Shift
 
@@ -19,7 +20,9 @@ LOCALE = "en_GB"
 """Locale of the sentences that the documents are written in."""
 
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
-IRREGULAR = {"person": "people", "facility": "facilities", "piece": "pieces", "box": "boxes", "this": "these"}
+LONG_SYMBOLS = frozenset({"min", "mcg"})
+"""Symbols of units that are longer than two letters; a symbol has no plural, a short word such as box has one."""
+
 HARD_SPACE = "\N{NO-BREAK SPACE}"
 
 
@@ -123,16 +126,10 @@ def list_words(parts: Iterable[str]) -> str:
     return str(format_list(list(parts), locale=LOCALE))
 
 
-def plural(word: str) -> str:
-    """Return the plural of a noun; only the last word of several changes."""
-    head, _, last = word.rpartition(" ")
-    many = IRREGULAR.get(last, last + "s")
-    return f"{head} {many}".strip()
-
-
 def quantity(value: float, unit: str) -> str:
-    """Write a quantity of an item with its unit: ``30 pairs``, ``1 piece``, ``250 ml``."""
-    word = plural(unit) if value != 1 and len(unit) > 3 and not unit.endswith("s") else unit
+    """Write a quantity of an item with its unit: ``30 pairs``, ``1 piece``, ``2 boxes``, ``250 ml``."""
+    symbol = len(unit) < 3 or unit in LONG_SYMBOLS
+    word = unit if value == 1 or symbol or unit.endswith("s") else plural(unit)
     return f"{number(value)}{HARD_SPACE}{word}"
 
 

@@ -144,7 +144,7 @@ def write_table(
             filled.alignment = WRAPPED
             if heads[column - 1] in formats and isinstance(filled.value, int | float):
                 filled.number_format = formats[heads[column - 1]]
-            widths[column - 1] = max(widths[column - 1], _shown_width(value))
+            widths[column - 1] = max(widths[column - 1], _shown_width(filled))
     for column, width in enumerate(widths, 1):
         sheet.column_dimensions[get_column_letter(column)].width = min(max(width + 2, 8), 60)
     if heads:
@@ -154,10 +154,26 @@ def write_table(
     return last_row
 
 
-def _shown_width(value: Any) -> int:
+def _shown_width(cell: Cell) -> int:
+    """Return the characters of a cell's longest line as it is shown, number format included."""
+    value = cell.value
     if isinstance(value, datetime.date):
         return 16
+    if isinstance(value, int | float):
+        return len(_shown_number(value, cell.number_format))
     return 0 if value is None else max((len(line) for line in str(value).splitlines()), default=0)
+
+
+def _shown_number(value: float, number_format: str) -> str:
+    """Write a number as a spreadsheet does, for formats made of ``#``, ``0``, thousands, decimals and per cent."""
+    if number_format == "General":
+        return f"{value:.11g}"
+    whole, _, decimals = number_format.rstrip("%").partition(".")
+    share = number_format.endswith("%")
+    shown = f"{value * 100 if share else value:{',' * (',' in whole)}.{len(decimals)}f}"
+    optional = len(decimals) - len(decimals.rstrip("#"))
+    kept = shown[len(shown) - optional :].rstrip("0") if optional else ""
+    return shown[: len(shown) - optional] + kept + "%" * share
 
 
 def _print_set_up(sheet: Worksheet, head_row: int) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
+from roundplan.intake.cleaning import guard
 from roundplan.intake.columns import Column, Table
 
 if TYPE_CHECKING:
@@ -18,10 +19,10 @@ _WIDEST = 44
 
 
 def put(cell: Any, text: str) -> None:
-    """Write text into a cell so that it stays text, even if it starts like a formula."""
-    cell.value = text
+    """Write text into a cell so that it stays text, even if it starts like a formula, and reads as itself."""
+    cell.value = guard(text) if text.startswith("'") else text
     cell.data_type = "s"
-    if text[:1] in ("=", "+", "-", "@"):
+    if text[:1] in ("=", "+", "-", "@", "'"):
         cell.quotePrefix = True
 
 

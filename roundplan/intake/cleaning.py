@@ -25,8 +25,13 @@ def unguard(text: str) -> str:
 
 
 def clean(text: str) -> str:
-    """Return cell text without guard and unseen marks, one space for any white space, composed letters (NFC)."""
-    return " ".join(unicodedata.normalize("NFC", _UNSEEN.sub("", unguard(text))).split())
+    """Return the text of a cell, tidy and without its guard; to be done once a cell, for a guard is one mark."""
+    return tidy(unguard(text))
+
+
+def tidy(text: str) -> str:
+    """Return text without unseen marks, one space for any white space, composed letters (NFC)."""
+    return " ".join(unicodedata.normalize("NFC", _UNSEEN.sub("", text)).split())
 
 
 def forbidden_character(text: str) -> str | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from roundplan.domain.counts import counted
 from roundplan.domain.crew import Crew
 from roundplan.domain.role import Lead
 from roundplan.domain.supply import ItemKind, Per
@@ -27,7 +28,7 @@ def _crew(crew: Crew, training_round: TrainingRound) -> Iterator[tuple[str, str,
     if crew.box_models == 0:
         yield "box_models", "has no box model, so it runs no station", "enter how many it has"
     if crew.seats < people:
-        words = f"has {crew.seats} seats, and one station needs {people}: drivers and trainers"
+        words = f"has {counted(crew.seats, 'seat')}, and one station needs {people}: drivers and trainers"
         yield "seats", words, "use a larger vehicle"
     kit = [
         item
@@ -63,7 +64,8 @@ def _leads(training_round: TrainingRound, places: WarningPlaces) -> Iterator[Fin
 
 
 def _languages(training_round: TrainingRound, places: WarningPlaces) -> Iterator[Finding]:
-    spoken = {language for trainer in training_round.trainers for language in trainer.languages}
+    default = training_round.settings.round.language
+    spoken = {language for trainer in training_round.trainers for language in trainer.languages or (default,)}
     for facility in training_round.facilities:
         language = training_round.working_language(facility)
         if facility.teams_wanted and language not in spoken:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from roundplan.domain.counts import counted
 from roundplan.intake.cleaning import REPLACEMENT, clean, forbidden_character
 from roundplan.intake.columns import Table
 from roundplan.intake.finding import Finding, did_you_mean, quoted
@@ -149,7 +150,7 @@ def _wrong_length(file: str, row: int, cells: tuple[str, ...], named: list[bool]
         remedy = "a cell that holds a comma needs quotation marks around it; else remove the cell"
         yield Finding(code="ragged-row", file=file, row=row, cell=extra, words=words, remedy=remedy)
     elif len(cells) < len(named):
-        words = f"the row has {len(cells)} cells, the heading {len(named)}"
+        words = f"the row has {counted(len(cells), 'cell')}, the heading {len(named)}"
         yield Finding(code="ragged-row", file=file, row=row, words=words, remedy="add the missing commas")
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from math import ceil
 
+from roundplan.domain.counts import counted
 from roundplan.domain.role import SessionRoom
 from roundplan.domain.training_round import TrainingRound
 from roundplan.intake.date_text import compact_dates, day_text
@@ -37,19 +38,20 @@ def date_warnings(training_round: TrainingRound, places: WarningPlaces) -> Itera
     told = training_round.announce_date()
     for where, days in (("away from home", settings.teams.notice_off_site), ("at home", settings.teams.notice_on_site)):
         left = [day for day in dates if day >= told + timedelta(days=days)]
-        words = f"told on {day_text(told)}, with {days} days of notice: sessions {where} have "
-        words += f"{len(left)} of {len(dates)} dates left" + (f": {compact_dates(left)}" if left else "")
+        words = f"told on {day_text(told)}, with {counted(days, 'day')} of notice: sessions {where} have "
+        words += f"{len(left)} of {counted(len(dates), 'date')} left" + (f": {compact_dates(left)}" if left else "")
         remedy = "" if len(left) == len(dates) else "announce earlier, or move the round, if that is too few"
         column = "teams.notice_off_site" if where.startswith("away") else "teams.notice_on_site"
         yield places.of_setting("dates-after-notice", column, words, remedy)
 
 
 def session_warnings(training_round: TrainingRound, places: WarningPlaces) -> Iterator[Finding]:
-    """Yield warnings on the teaching day: short sessions, which are not planned, and a day too short for one team."""
+    """Yield warnings on the teaching day: short sessions of several dates, and a day too short for one team."""
     session = training_round.settings.session
-    if session.short_sessions:
-        words = "short sessions are not planned by this version: every session lasts whole dates, as days says"
-        yield places.of_setting("not-planned", "session.short_sessions", words, "plan with no, the default")
+    if session.short_sessions and session.days > 1:
+        words = f"short sessions change nothing: every session lasts {session.days} dates, and only sessions of one"
+        yield places.of_setting("no-short-session", "session.short_sessions", f"{words} date share a crew's date",
+                                "set days = 1, or short_sessions = false")  # fmt: skip
     slots = ceil(session.simulations_per_team / session.days_per_team) + session.demonstrations
     needed = 60 * (session.opening + session.closing) + slots * session.slot_seconds
     pauses = sum(max(min(b, session.teach_to) - max(a, session.teach_from), 0) for a, b in session.pause)
@@ -97,7 +99,7 @@ def row_warnings(training_round: TrainingRound, places: WarningPlaces) -> Iterat
     for facility in training_round.facilities:
         wanted = [p for p in training_round.staff_of(facility.code) if p.placeholder]
         if wanted:
-            words = f"{facility.code} has {len(wanted)} people without a name: the plan stays a draft"
+            words = f"{facility.code} has {counted(len(wanted), 'person')} without a name: the plan stays a draft"
             remedy = "enter their names in staff"
             yield places.at("names-wanted", "facilities", facility.code, "staff_counts", words, remedy)
         if facility.teams_wanted and not training_round.staff_of(facility.code):

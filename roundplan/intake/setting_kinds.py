@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
+from roundplan.domain.means import SearchMode
 from roundplan.domain.role import Surface, Weekend
 from roundplan.domain.rules import Aim
 from roundplan.intake.day_kinds import CLOCK, DATE, DAYS, PAUSES, WEEKDAYS, parts_of, refuse_commas
@@ -139,6 +140,7 @@ KINDS: dict[str, dict[str, Kind]] = {
         "days": whole(1, 3),
         "days_per_team": whole(1, 3),
         "short_sessions": YES_NO,
+        "start_every": number(0, 60),
         "teach_from": CLOCK,
         "teach_to": CLOCK,
         "opening": _MINUTES,
@@ -232,6 +234,8 @@ KINDS: dict[str, dict[str, Kind]] = {
         "workers": whole(1, 512),
         "work_limit": number(0, 1_000_000, above_low=True),
         "reproducible": YES_NO,
+        "search": one_of(SearchMode, "search"),
+        "processes": whole(1, 512),
     },
 }
 """Kind of each key by section."""

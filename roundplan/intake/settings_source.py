@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from roundplan.domain.clock import clock_text
-from roundplan.intake.cleaning import clean
+from roundplan.intake.cleaning import clean, tidy
 from roundplan.intake.csv_source import decode, read_bytes
 from roundplan.intake.finding import BadCell, Finding
 from roundplan.intake.kinds import Kind
@@ -120,7 +120,7 @@ def text_for(value: Any, kind: Kind) -> str:
         If the value is of a type that the key cannot have.
     """
     if isinstance(value, str):
-        return clean(value)
+        return tidy(value)
     if isinstance(value, bool):
         return _if(kind.form == "yes/no", "yes" if value else "no", "true or false", kind)
     if isinstance(value, int | float):
@@ -132,7 +132,7 @@ def text_for(value: Any, kind: Kind) -> str:
         return _if(kind.words.startswith("time"), words, "a time of day", kind)
     if isinstance(value, list):
         return _if(kind.form == "list", "; ".join(_part(part, kind) for part in value), "a list", kind)
-    parts = "; ".join(f"{clean(str(name))} {_part(part, kind)}" for name, part in value.items())
+    parts = "; ".join(f"{tidy(str(name))} {_part(part, kind)}" for name, part in value.items())
     return _if(kind.form == "table", parts, "a table", kind)
 
 
@@ -163,7 +163,7 @@ def _number_text(value: float) -> str:
 
 def _part(value: Any, kind: Kind) -> str:
     if isinstance(value, str):
-        return clean(value)
+        return tidy(value)
     if isinstance(value, date) and not isinstance(value, datetime):
         return value.isoformat()
     if isinstance(value, int | float) and not isinstance(value, bool):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.progress import Progress
 from roundplan.domain.rules import Rule
 
@@ -23,6 +24,7 @@ def find_plan(
     progress: Callable[[Progress], None] | None = None,
     switched_off: frozenset[Rule] = frozenset(),
     first_plan: Callable[[Plan], None] | None = None,
+    means: Means = NO_MEANS,
 ) -> Plan:
     """Search for the best plan of a round.
 
@@ -42,6 +44,8 @@ def find_plan(
         Rules left out, to test that they bind.
     first_plan : callable, optional
         Given the first whole plan as soon as there is one.
+    means : Means
+        Which search, with what processes or cluster, and where its finished parts are kept.
 
     Raises
     ------
@@ -52,4 +56,4 @@ def find_plan(
     """
     from roundplan.solver.planner import plan_round
 
-    return plan_round(training_round, seconds, seed, workers, reproducible, progress, switched_off, first_plan)
+    return plan_round(training_round, seconds, seed, workers, reproducible, progress, switched_off, first_plan, means)

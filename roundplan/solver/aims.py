@@ -74,10 +74,12 @@ def _realism(choices: Choices) -> Linear:
     tables += [((code, role), var) for (code, _, role, _), var in choices.site_seat.items()]
     terms.append(sum(var for (code, role), var in tables if facts.round.person(code).roles[0] is not role))
     terms.append(sum(day.pairs for day in choices.station_days.values()))
-    for venue, first in choices.visitors:
-        terms.append(2 * _alone(choices, venue, first))
+    alone = {(venue, first): _alone(choices, venue, first) for venue, first in choices.visitors}
+    terms += [2 * flag for flag in alone.values()]
     if facts.settings.session.days == 1:
-        terms += [2 * _unwatched(choices, venue, start) for venue, start in choices.session]
+        for venue, start in choices.session:
+            counted = alone.get((venue, start), 0) if facts.shares_days else 0
+            terms.append(2 * _unwatched(choices, venue, start, counted))
     return sum(terms)
 
 
@@ -97,8 +99,11 @@ def _alone(choices: Choices, venue: str, first: date) -> Linear:
     return alone
 
 
-def _unwatched(choices: Choices, venue: str, start: date) -> Linear:
-    """Return the teams nobody can watch because every station seats one team and all of them at the same times."""
+def _unwatched(choices: Choices, venue: str, start: date, alone: Linear) -> Linear:
+    """Return the teams nobody can watch because every station seats one team and all of them at the same times.
+
+    A team that is ``alone`` at the session counts there already; a short session grows no longer for its sake.
+    """
     facts, model = choices.facts, choices.model
     most = stations_most(choices, venue)
     if most < 2:
@@ -110,8 +115,8 @@ def _unwatched(choices: Choices, venue: str, start: date) -> Linear:
         if (code, s) != (venue, start):
             continue
         longer = choices.flag(f"longer[{crew},{venue},{start}]")
-        model.add(choices.slots[crew, start] >= facts.sims_on(start, start) + 1).only_enforce_if(longer)
-        model.add(unwatched + most * (several + longer) + most * (1 - hold) >= teams)
+        model.add(choices.clock(crew, venue, start).slots >= facts.sims_on(start, start) + 1).only_enforce_if(longer)
+        model.add(unwatched + most * (several + longer) + most * (1 - hold) >= teams - alone)
     return unwatched
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
 from datetime import date
 from itertools import pairwise
 
@@ -13,10 +12,25 @@ from roundplan.domain.clock import DAY
 from roundplan.domain.crew import Crew
 from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
-from roundplan.domain.role import MINIMUM_ROLES, Lead, OnSiteCover, Role
+from roundplan.domain.role import Lead, OnSiteCover, Role, Shift
 from roundplan.domain.rules import Rule
+from roundplan.solver import day_route, lending
 from roundplan.solver.facts import ONE_DAY, Arc, Facts, ShiftKey
-from roundplan.solver.parts import ArcChoice, Counts, Guesting, Linear, Scope, Sending, StationDay, Var, Visit
+from roundplan.solver.frame import Frame
+from roundplan.solver.parts import (
+    ArcChoice,
+    Counts,
+    Guesting,
+    Linear,
+    Onward,
+    Scope,
+    Sending,
+    SessionClock,
+    StationDay,
+    Var,
+    Visit,
+)
+from roundplan.solver.taken import NOTHING, Taken
 
 
 class Choices:
@@ -30,14 +44,29 @@ class Choices:
         The whole model, or a relaxation of it.
     only : frozenset of (str, str, date), optional
         Facility, venue and first date of the visits to consider; fewer visits leave fewer plans, never false ones.
+    frame : Frame, optional
+        What else is left to decide; the visits of a frame stand for ``only``.
+    taken : Taken
+        What the rest of the plan takes, outside this model.
     """
 
-    def __init__(self, facts: Facts, scope: Scope = Scope.WHOLE, only: frozenset[Visit] | None = None) -> None:
+    def __init__(
+        self,
+        facts: Facts,
+        scope: Scope = Scope.WHOLE,
+        only: frozenset[Visit] | None = None,
+        frame: Frame | None = None,
+        taken: Taken = NOTHING,
+    ) -> None:
         self.facts = facts
         self.scope = scope
-        self.only = only
+        self.only = only if frame is None else frame.visits
+        self.frame = frame
+        self.taken = taken
         self.model = cp_model.CpModel()
         self.crews = facts.round.crews
+        if frame is not None:
+            self.crews = tuple(c for c in self.crews if any(code == c.code for code, _ in frame.moves))
         self._declare()
         self._sessions()
         self._roads()
@@ -61,6 +90,15 @@ class Choices:
         self.station_days: dict[tuple[str, date, int, date], StationDay] = {}
         self.counts: dict[tuple[str, date], Counts] = {}
         self.crew_out: dict[str, Var] = {}
+        self.kept: dict[int, Linear] = {}
+        self.shortfalls: list[Var] = []
+        self.touched_outside: dict[tuple[str, ShiftKey], Var] = {}
+        self.betweens: dict[tuple[str, date], list[ArcChoice]] = defaultdict(list)
+        self.onward: dict[tuple[str, date], list[Onward]] = defaultdict(list)
+        self.clocks: dict[tuple[str, date], SessionClock] = {}
+        self.piece_flags: list[Var] = []
+        self.rests: dict[tuple[str, date], Var] = {}
+        self.session_leads: dict[tuple[str, str, date], list[tuple[str, Lead, Var]]] = {}
 
     def flag(self, name: str) -> Var:
         """Return a new yes/no variable."""
@@ -82,7 +120,7 @@ class Choices:
             for start in facts.session_starts[venue.code]:
                 if not any((venue.code, x) in wanted for x in facts.session_dates(start)):
                     continue
-                crews = [c for c in self.crews if all(facts.crew_works(c, x) for x in facts.session_dates(start))]
+                crews = [c for c in self.crews if self._may_hold(c, venue.code, start)]
                 if not crews:
                     continue
                 self.session[venue.code, start] = self.flag(f"session[{venue.code},{start}]")
@@ -96,6 +134,13 @@ class Choices:
         for (crew_code, venue_code, start), var in self.hold.items():
             for day in facts.session_dates(start):
                 self.teaching[crew_code, day].append((venue_code, start, var))
+
+    def _may_hold(self, crew: Crew, venue: str, start: date) -> bool:
+        if self.frame is not None and (crew.code, venue, start) not in self.frame.holds:
+            return False
+        if any((venue, day) in self.taken.sessions for day in self.facts.session_dates(start)):
+            return False
+        return all(self.facts.crew_works(crew, x) for x in self.facts.session_dates(start))
 
     def _visits(self) -> list[Visit]:
         return [key for key in self.facts.modes if self.only is None or key in self.only]
@@ -117,6 +162,8 @@ class Choices:
         self.transits: dict[tuple[str, date], list[ArcChoice]] = defaultdict(list)
         for crew in self.crews:
             sleeping = tuple(dict.fromkeys((crew.base, *self.facts.sleeping)))
+            if self.frame is not None:
+                sleeping = self.frame.sleeping(crew.code, crew.base, self.facts.sleeping)
             for day in (self.facts.dates[0] - ONE_DAY, *self.facts.dates):
                 for site in sleeping:
                     self.night[crew.code, day, site] = self.flag(f"night[{crew.code},{day},{site}]")
@@ -138,15 +185,35 @@ class Choices:
                     self._arc(self.mornings, key, arc, "morning")
                 for arc in facts.arcs(venue, start, day, crew):
                     self._arc(self.evenings, key, arc, "evening")
+        if facts.shares_days and works:
+            day_route.between_venues(self, crew, day, tuple(venues))
 
     def _arc(self, table: dict[tuple[str, date], list[ArcChoice]], key: tuple[str, date], arc: Arc, name: str) -> None:
-        number = len(table[key])
+        if not self._may_drive(key, arc):
+            return
+        number = sum(c.arc.start == arc.start and c.arc.end == arc.end for c in table[key][-2:])
         used = self.flag(f"{name}[{key[0]},{key[1]},{arc.start},{arc.end},{number}]")
         table[key].append(ArcChoice(arc, used))
 
+    def _may_drive(self, key: tuple[str, date], arc: Arc) -> bool:
+        if self.frame is None or arc.start == arc.end == self.facts.round.crew(key[0]).base:
+            return True
+        return self.frame.allows(*key, arc.start, arc.end)
+
     def arcs_on(self, crew: str, day: date) -> list[ArcChoice]:
         """Return every arc of a crew on a date."""
-        return [*self.mornings[crew, day], *self.evenings[crew, day], *self.transits[crew, day]]
+        key = (crew, day)
+        return [*self.mornings[key], *self.evenings[key], *self.transits[key], *self.betweens[key]]
+
+    def arcs_to(self, crew: str, day: date, venue: str) -> list[ArcChoice]:
+        """Return the arcs by which a crew comes to a venue on a date."""
+        key = (crew, day)
+        return [c for c in (*self.mornings[key], *self.betweens[key]) if c.arc.end == venue]
+
+    def arcs_from(self, crew: str, day: date, venue: str) -> list[ArcChoice]:
+        """Return the arcs by which a crew leaves a venue on a date."""
+        key = (crew, day)
+        return [c for c in (*self.evenings[key], *self.betweens[key]) if c.arc.start == venue]
 
     def at_base(self, crew: Crew, day: date) -> Var:
         """Return whether the crew sleeps at its base in the night that starts on the date."""
@@ -159,6 +226,8 @@ class Choices:
 
     def works(self, crew: str, day: date) -> Linear:
         """Return whether the crew teaches or drives on the date."""
+        if self.facts.shares_days:
+            return 1 - sum(c.used for c in self.transits[crew, day] if not c.arc.is_leg)
         taught = sum(var for _, _, var in self.teaching[crew, day])
         return taught + sum(c.used for c in self.transits[crew, day] if c.arc.is_leg)
 
@@ -187,11 +256,21 @@ class Choices:
             if not held:
                 continue
             name = f"[{crew},{day}]"
-            self.start[crew, day] = self.model.new_int_var(first, last, f"start{name}")
-            self.slots[crew, day] = self.model.new_int_var(1, max(facts.most_slots, 1), f"slots{name}")
-            self.end[crew, day] = self.model.new_int_var(first, latest, f"end{name}")
+            if facts.shares_days:
+                day_route.session_clocks(self, [venue for venue, _, _ in held], day)
+            else:
+                self.start[crew, day] = self.model.new_int_var(first, last, f"start{name}")
+                self.slots[crew, day] = self.model.new_int_var(1, max(facts.most_slots, 1), f"slots{name}")
+                self.end[crew, day] = self.model.new_int_var(first, latest, f"end{name}")
             self.depart[crew, day] = self.model.new_int_var(0, DAY, f"depart{name}")
             self.finish[crew, day] = self.model.new_int_var(0, 2 * DAY, f"finish{name}")
+
+    def clock(self, crew: str, venue: str, day: date) -> SessionClock:
+        """Return the clock of a crew's session at a venue on a date."""
+        if self.facts.shares_days:
+            return self.clocks[venue, day]
+        key = (crew, day)
+        return SessionClock(self.start[key], self.slots[key], self.end[key])
 
     # trainers ---------------------------------------------------------------------------------------------------
 
@@ -204,10 +283,15 @@ class Choices:
                 if facts.on(Rule.TRAINER_LIMITS) and trainer.crew not in (None, crew.code):
                     continue
                 for day in facts.dates:
+                    if not self._may_join(trainer.code, crew.code, day):
+                        continue
                     if facts.trainer_free(trainer, day) and facts.crew_works(crew, day):
                         self.aboard[trainer.code, crew.code, day] = self.flag(
                             f"aboard[{trainer.code},{crew.code},{day}]"
                         )
+        if facts.shares_days:
+            day_route.session_leads(self)
+            return
         starts = {(crew, start) for crew, _, start in self.hold}
         for crew_code, start in sorted(starts):
             for trainer in facts.round.trainers:
@@ -215,6 +299,36 @@ class Choices:
                     for lead in sorted(trainer.leads):
                         key = (trainer.code, crew_code, start, lead)
                         self.leads[key] = self.flag(f"lead[{trainer.code},{crew_code},{start},{lead}]")
+
+    def _may_join(self, trainer: str, crew: str, day: date) -> bool:
+        frame, taken = self.frame, self.taken
+        if (trainer, day) in taken.aboard or self._seated_about(trainer, day):
+            return False
+        if frame is None:
+            return True
+        return (crew, day) in frame.moves and (frame.trainers is None or crew in frame.trainers.get(trainer, ()))
+
+    def _seated_about(self, trainer: str, day: date) -> bool:
+        """Whether a trainer who is staff has a seat outside this model on the date, or is on the way to or from it."""
+        person = self.facts.round.trainer(trainer).person
+        if person is None or person not in self.taken.seated:
+            return False
+        return any((person, (day + k * ONE_DAY, shift)) in self.taken.away for k in (-1, 0, 1) for shift in Shift)
+
+    def free(self, person: Person, first: date) -> bool:
+        """Whether a person can be seated from a date and is not taken outside this model."""
+        taken, facts = self.taken, self.facts
+        if person.code in taken.seated or not facts.can_sit(person, first):
+            return False
+        days = range(-1, facts.settings.session.days_per_team + 1)
+        mine = (t for t in facts.round.trainers if t.person == person.code) if taken.aboard else ()
+        return not any((trainer.code, first + k * ONE_DAY) in taken.aboard for trainer in mine for k in days)
+
+    def leads_at(self, crew: str, venue: str, start: date) -> list[tuple[str, Lead, Var]]:
+        """Return trainer, lead and variable for the leads of a crew's part of a session."""
+        if self.facts.shares_days:
+            return self.session_leads[crew, venue, start]
+        return [(t, lead, var) for (t, c, s, lead), var in self.leads.items() if (c, s) == (crew, start)]
 
     def aboard_count(self, crew: str, day: date) -> Linear:
         """Return the trainers with a crew on a date."""
@@ -286,7 +400,7 @@ class Choices:
         return [
             (person, role)
             for person in facts.round.staff_of(facility.code)
-            if facts.can_sit(person, first)
+            if self.free(person, first)
             for role in facts.roles_of(person)
             if role in usual
         ]
@@ -299,20 +413,7 @@ class Choices:
         self.guestings: list[Guesting] = []
         self.lent: dict[tuple[str, str, date, Role], Var] = {}
         self.guest_seats: dict[tuple[str, str, date, Role], list[Var]] = {}
-        facts = self.facts
-        if self.guest_limit() == 0:
-            return
-        if self.scope is Scope.OUTER:
-            self._outer_guests()
-            self._host_seats()
-            return
-        for (venue, first), sendings in self.visitors.items():
-            hosts = {s.facility for s in sendings}
-            roles = {role for code in hosts for role in facts.round.facility(code).usual_team}
-            for facility in facts.round.facilities:
-                if hosts - {facility.code}:
-                    self._lend(facility, venue, first, roles)
-        self._host_seats()
+        lending.make_guests(self)
 
     def guest_limit(self) -> int:
         """Return the most guests a team may have."""
@@ -321,81 +422,12 @@ class Choices:
             return 6
         return 6 if teams.guests_pooled else teams.guests
 
-    def _lend(self, facility: Facility, venue: str, first: date, roles: Iterable[Role]) -> None:
-        facts = self.facts
-        modes = facts.attendance.modes(facility, facts.round.site(venue), first)
-        if not modes:
-            return
-        at_home = modes[0].own_site and facts.on_site_cover(facility) is not OnSiteCover.NO
-        table, name = (self.home_guest, "home_guest") if at_home else (self.guest, "guest")
-        able = [p for p in facts.round.staff_of(facility.code) if facts.can_sit(p, first)]
-        most = self._most_guests(venue)
-        lent = []
-        for role in sorted(roles):
-            people = [p for p in able if role in facts.roles_of(p)]
-            if not people:
-                continue
-            for person in people:
-                key = (person.code, first, role)
-                if key not in table:
-                    table[key] = self.flag(f"{name}[{person.code},{first},{role}]")
-            var = self.count(min(len(people), most), f"lent[{facility.code},{venue},{first},{role}]")
-            self.lent[facility.code, venue, first, role] = var
-            lent.append(var)
-        if not lent:
-            return
-        guestings = []
-        for number, mode in enumerate(modes):
-            name = f"[{facility.code},{venue},{first},{number}]"
-            count = self.count(min(len(able), most), f"guests{name}")
-            used = self.flag(f"lends{name}")
-            self.model.add(count >= used)
-            self.model.add(count <= most * used)
-            guestings.append(Guesting(facility.code, venue, first, mode, count, used))
-        self.model.add(sum(g.count for g in guestings) == sum(lent))
-        self.guestings += guestings
-
-    def _outer_guests(self) -> None:
-        """Make guests of the minimum roles by date alone; which venue they go to is left open in the relaxation."""
-        facts = self.facts
-        for first in sorted({first for _, first in self.visitors}):
-            for person in facts.round.people:
-                for role in MINIMUM_ROLES:
-                    if role in facts.roles_of(person) and facts.can_sit(person, first):
-                        name = f"guest[{person.code},{first},{role}]"
-                        table = self.home_guest if self._may_be_at_home(person, first) else self.guest
-                        table[person.code, first, role] = self.flag(name)
-
-    def _may_be_at_home(self, person: Person, first: date) -> bool:
-        facility = self.facts.round.facility(person.facility)
-        hosts = (facility.code, first) in self.visitors
-        return hosts and self.facts.on_site_cover(facility) is not OnSiteCover.NO
-
-    def _most_guests(self, venue: str) -> int:
-        """Return the most guests that the teams of one date at a venue could hold."""
-        facts = self.facts
-        stations = sum(min(c.box_models, facts.round.site(venue).stations) for c in self.crews) + len(self.crews)
-        return stations * max(facts.most_slots, 4) * self.guest_limit()
-
-    def _host_seats(self) -> None:
-        offered = {key[1:] for key in self.lent}
-        for sending in self.sendings:
-            facility = self.facts.round.facility(sending.facility)
-            for role, seats in self.facts.usual_seats(facility).items():
-                key = (sending.facility, sending.venue, sending.first, role)
-                if key in self.guest_seats:
-                    continue
-                if self.scope is Scope.WHOLE and (sending.venue, sending.first, role) not in offered:
-                    continue
-                teams = facility.teams_wanted if sending.on_site else 1
-                most = seats if sending.on_site else seats * facility.teams_wanted
-                name = f"guest_seats[{','.join(str(part) for part in key)}"
-                self.guest_seats[key] = [self.count(most, f"{name},{i}]") for i in range(teams)]
-
     def hint(self, named: dict[str, int]) -> list[int]:
         """Return a value for every variable from a solution of a relative model, by name; the rest as if unused."""
-        values = [named.get(v.name, min(max(v.domain[0], 0), v.domain[-1])) for v in self.model.proto.variables]
+        values = [named.get(v.name, max(v.domain[0], 0)) for v in self.model.proto.variables]
         rows = [(start, slots, end) for (start, slots), end in sorted(self.facts.day_table.items())]
+        if self.facts.shares_days:
+            day_route.hint_clocks(self, named, values)
         for key, start in self.start.items():
             if start.name not in named:
                 values[start.index], values[self.slots[key].index], values[self.end[key].index] = rows[0]

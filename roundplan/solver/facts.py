@@ -12,13 +12,13 @@ from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
 from roundplan.domain.place import Site
 from roundplan.domain.presence import has_roster, present, seat_obstacle
-from roundplan.domain.role import MINIMUM_ROLES, Include, OnSiteCover, Role, SessionRoom, Shift
+from roundplan.domain.role import MINIMUM_ROLES, DutyKind, Include, OnSiteCover, Role, SessionRoom, Shift
 from roundplan.domain.rules import Rule
 from roundplan.domain.trainer import Trainer
 from roundplan.domain.training_round import TrainingRound
 from roundplan.solver.attendance import Attendance, Mode
 from roundplan.solver.roadtime import Passage, RoadClock
-from roundplan.solver.timetable import day_table
+from roundplan.solver.timetable import MOST_SLOTS, Piece, day_pieces, day_table
 from roundplan.travel.calendar import WorkingCalendar
 from roundplan.travel.distance import near
 
@@ -70,12 +70,34 @@ class Facts:
         self.attendance = Attendance(training_round, self.roads, self.calendar, off)
         self.dates = tuple(self.settings.round.window)
         latest = DAY if Rule.DAY_FITS in off else None
-        self.day_table = day_table(self.settings.session, latest)
+        self.pieces = self._day_pieces(latest)
+        self.day_table = self._ends(self.pieces) if self.shares_days else day_table(self.settings.session, latest)
         self.starts = sorted({start for start, _ in self.day_table})
         self.most_slots = max((count for _, count in self.day_table), default=0)
+        self.joins: dict[tuple[str, str, date], tuple[Arc, ...]] = {}
+        self._nearest: dict[tuple[object, str], tuple[int, int] | None] = {}
         self._slots_between: dict[tuple[int, int], int] = {}
         self._present: dict[tuple[str, ShiftKey], tuple[Person, ...]] = {}
         self._obstacles: dict[tuple[str, date], str | None] = {}
+
+    @property
+    def shares_days(self) -> bool:
+        """Whether a crew may hold several sessions on one date."""
+        return self.settings.session.shares_days
+
+    def _day_pieces(self, until: int | None) -> tuple[Piece, ...]:
+        """Return, where crews share dates between sessions, the pieces of the day with no more slots than can help."""
+        session = self.settings.session
+        if not self.shares_days:
+            return ()
+        teams = sum(facility.teams_wanted for facility in self.round.facilities)
+        most = session.simulations_per_team * max(teams, 2) + session.demonstrations + session.reserve_slots
+        return day_pieces(session, min(most, MOST_SLOTS), until)
+
+    @staticmethod
+    def _ends(pieces: tuple[Piece, ...]) -> dict[tuple[int, int], int]:
+        """Return the day table at both ends of each piece."""
+        return {(start, p.slots): p.ends(start) for p in pieces for start in (p.first, p.last)}
 
     def on(self, rule: Rule) -> bool:
         """Whether the rule is enforced."""
@@ -126,6 +148,14 @@ class Facts:
         base, more = divmod(session.simulations_per_team, session.days_per_team)
         return base + (index < more)
 
+    def teams_fit(self, slots: int) -> int:
+        """Return how many teams a station takes in so many slots, demonstrations and reserve counted."""
+        session = self.settings.session
+        least = max(session.simulations_per_team // session.days_per_team, 1)
+        alone = (slots - session.demonstrations) // least
+        together = (slots - session.demonstrations - session.reserve_slots) // least
+        return max(min(alone, 1), together, 0)
+
     def notice_clear(self, facility: str, venue: str, start: date) -> bool:
         """Whether the session leaves the facility enough notice."""
         teams = self.settings.teams
@@ -150,6 +180,10 @@ class Facts:
                     if modes and self._sends(facility, modes[0].dates):
                         found[facility.code, venue.code, first] = modes
         return found
+
+    def attendance_possible(self, facility: str, venue: str, first: date) -> bool:
+        """Whether people of a facility could attend at a venue from a date, as guests too."""
+        return bool(self.attendance.modes(self.round.facility(facility), self.round.site(venue), first))
 
     @staticmethod
     def _sends(facility: Facility, dates: tuple[date, ...]) -> bool:
@@ -231,12 +265,20 @@ class Facts:
         if start == end or near(self.round.site(start), self.round.site(end)):
             return (Arc(start, end, None),)
         travel = self.settings.travel
-        most = travel.wheel_hours * HOUR if self.on(Rule.LEG_FEASIBLE) else DAY
+        wheel, duty = (travel.wheel_hours * HOUR, travel.duty_day * HOUR) if self.on(Rule.LEG_FEASIBLE) else (DAY, DAY)
         return tuple(
             Arc(start, end, p)
             for p in self.roads.passages(start, end, day, travel.crew_margin)
-            if p.way.seconds <= most
+            if p.way.seconds <= wheel and p.seconds <= duty
         )
+
+    def nearest_venue(self, venue: str, day: date) -> tuple[int, int] | None:
+        """Return the time at the wheel, and with breaks, of the shortest way to a venue from another; None = no way."""
+        key = (self.roads.state(day), venue)
+        if key not in self._nearest:
+            ways = (self.roads.least(other.code, venue, day) for other in self.venues if other.code != venue)
+            self._nearest[key] = min((way for way in ways if way is not None), default=None)
+        return self._nearest[key]
 
     @property
     def set_up(self) -> int:
@@ -256,7 +298,10 @@ class Facts:
         """Return the most slots of a day that starts when all are ready and ends in time; 0 if there is no such day."""
         key = (ready, until)
         if key not in self._slots_between:
-            fitting = (k for (start, k), end in self.day_table.items() if start >= ready and end <= until)
+            if self.shares_days:
+                fitting = [p.slots for p in self.pieces if ready <= p.last and p.ends(max(p.first, ready)) <= until]
+            else:
+                fitting = [k for (start, k), end in self.day_table.items() if start >= ready and end <= until]
             self._slots_between[key] = max(fitting, default=0)
         return self._slots_between[key]
 
@@ -268,4 +313,11 @@ class Facts:
             return False
         if trainer.available_to is not None and day > trainer.available_to:
             return False
-        return not self.round.on_leave(trainer.code, day)
+        return not self.round.on_leave(trainer.code, day) and not self._serves(trainer, day)
+
+    def _serves(self, trainer: Trainer, day: date) -> bool:
+        """Whether a trainer who is staff is on leave from their facility on a date, or on night duty then or before."""
+        if trainer.person is None:
+            return False
+        duties = [d for on in (day - ONE_DAY, day) for d in self.round.duties_on(trainer.person, on)]
+        return self.round.on_leave(trainer.person, day) or any(d.kind is DutyKind.NIGHT for d in duties)

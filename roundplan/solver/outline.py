@@ -25,19 +25,15 @@ class Group:
 
     Attributes
     ----------
-    teams : int
-        How many teams.
     on_site : bool
         At home, with own people counting as cover while not seated.
     seats : tuple of tuple of OutlineSeat
-        On site one tuple a team; otherwise ONE tuple with the seats of all teams, still to be dealt
-        out: each role of the minimum stands there at least ``teams`` times.
+        One tuple a team.
     """
 
     facility: str
     first: datetime.date
     mode: Mode
-    teams: int
     on_site: bool
     seats: tuple[tuple[OutlineSeat, ...], ...]
 
@@ -73,7 +69,9 @@ class CrewDayOutline:
     morning, evening, transit : Arc or None
         The moves of the date; an arc without passage is no leg.
     session : (str, date) or None
-        Venue and start date of the session taught.
+        Venue and start date of the session taught; of the first where there are several.
+    more : tuple of (Arc, (str, date))
+        The further sessions of the date in order, each with the move that leads to it.
     night : str
         Where the crew sleeps (its base = the trip is over).
     aboard : tuple of str
@@ -88,6 +86,12 @@ class CrewDayOutline:
     session: tuple[str, datetime.date] | None
     night: str
     aboard: tuple[str, ...]
+    more: tuple[tuple[Arc, tuple[str, datetime.date]], ...] = ()
+
+    @property
+    def sessions(self) -> tuple[tuple[str, datetime.date], ...]:
+        """Venue and start date of every session of the date, in order."""
+        return () if self.session is None else (self.session, *(session for _, session in self.more))
 
 
 @dataclass(frozen=True, slots=True)

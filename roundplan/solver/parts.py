@@ -40,6 +40,32 @@ class ArcChoice:
 
 
 @dataclass(slots=True)
+class Onward:
+    """In the relaxation: whether a crew comes to a venue from another one, and goes on to another one.
+
+    Attributes
+    ----------
+    wheel, seconds : int
+        Time of the shortest drive to the venue, at the wheel and breaks included.
+    """
+
+    venue: str
+    comes: Var
+    goes: Var
+    wheel: int
+    seconds: int
+
+
+@dataclass(frozen=True, slots=True)
+class SessionClock:
+    """When a session of one date starts and ends, in seconds after midnight, and how many slots it has."""
+
+    start: Var
+    slots: Var
+    end: Var
+
+
+@dataclass(slots=True)
 class Sending:
     """Teams that a facility sends to one session in one mode."""
 

@@ -6,6 +6,8 @@ import dataclasses
 from collections.abc import Callable
 from math import ceil
 
+from roundplan.domain.means import NO_MEANS, Means, SearchMode
+from roundplan.domain.outcome import WrongPlace
 from roundplan.domain.plan import Plan, Reason, Search, Status, Tier
 from roundplan.domain.progress import Progress
 from roundplan.domain.role import Include
@@ -13,12 +15,18 @@ from roundplan.domain.rules import AIMS, Aim, Rule
 from roundplan.domain.training_round import TrainingRound
 from roundplan.solver.assembly import assemble
 from roundplan.solver.assembly.measures import plan_values
+from roundplan.solver.combined import combined_search
 from roundplan.solver.contradiction import no_team
+from roundplan.solver.decomposed import DecomposedSearch
 from roundplan.solver.facts import Facts
 from roundplan.solver.limits.kit import fraction
-from roundplan.solver.read_off import read_off
-from roundplan.solver.search import Found, TierSearch
+from roundplan.solver.pieced import Pieced
+from roundplan.solver.search import TierSearch
 from roundplan.solver.solving import Limits
+from roundplan.solver.tiers import Found
+
+SMALL, LARGE = 150, 1200
+"""Facilities × venues × dates that could be attended: up to the first one model, above the second pieces only."""
 
 
 def plan_round(
@@ -30,22 +38,48 @@ def plan_round(
     progress: Callable[[Progress], None] | None,
     switched_off: frozenset[Rule],
     first_plan: Callable[[Plan], None] | None = None,
+    means: Means = NO_MEANS,
 ) -> Plan:
     """Find a plan; see :func:`roundplan.solver.find_plan`."""
     facts = Facts(training_round, switched_off)
     limits = Limits(seconds, seed, workers, reproducible, training_round.settings.search.work_limit)
-    how = Search(seed=seed, workers=workers, reproducible=reproducible)
+    mode = _mode(facts, means)
+    how = Search(mode=_words(mode), seed=seed, workers=workers, reproducible=reproducible)
 
-    def accept(found: Found) -> None:
+    def accept(found: Found | Pieced) -> None:
         if first_plan is not None and found.measure(Aim.FIRST_TEAMS):
             first_plan(_written(found, facts, how))
 
-    found = TierSearch(facts, limits, progress, accept).run()
+    found: Found | Pieced
+    if mode is SearchMode.DECOMPOSED:
+        found = DecomposedSearch(facts, limits, means, progress, accept).run()
+    elif mode is SearchMode.INTEGRATED:
+        found = TierSearch(facts, limits, progress, accept).run()
+    else:
+        found = combined_search(facts, limits, means, progress, accept)
     stopped = "interrupted" if found.stopped else "finished"
     plan = _written(found, facts, dataclasses.replace(how, stopped=stopped))
     if not plan.teams and plan.tiers[0].bound == 0:
         plan = dataclasses.replace(plan, reasons=_why_no_team(plan, training_round, switched_off))
     return plan
+
+
+def _words(mode: SearchMode) -> str:
+    return "in pieces, then as one model" if mode is SearchMode.AUTO else mode.value
+
+
+def _mode(facts: Facts, means: Means) -> SearchMode:
+    """Return which search plans the round: as asked, else by its size."""
+    asked = SearchMode(means.search or SearchMode.AUTO)
+    if facts.shares_days:
+        if asked is SearchMode.DECOMPOSED:
+            raise WrongPlace("the decomposed search plans no short sessions; leave --search out")
+        return SearchMode.INTEGRATED
+    if asked is not SearchMode.AUTO:
+        return asked
+    if len(facts.modes) > LARGE:
+        return SearchMode.DECOMPOSED
+    return SearchMode.INTEGRATED if len(facts.modes) <= SMALL else SearchMode.AUTO
 
 
 def _why_no_team(plan: Plan, training_round: TrainingRound, off: frozenset[Rule]) -> tuple[Reason, ...]:
@@ -55,9 +89,9 @@ def _why_no_team(plan: Plan, training_round: TrainingRound, off: frozenset[Rule]
     return causes + lacking
 
 
-def _written(found: Found, facts: Facts, how: Search) -> Plan:
+def _written(found: Found | Pieced, facts: Facts, how: Search) -> Plan:
     """Write a solution out as a plan whose tiers list what the plan comes to."""
-    plan = assemble(read_off(found.model.choices, found.value), facts, tuple(found.tiers), how)
+    plan = assemble(found.outline(), facts, tuple(found.tiers), how)
     values = plan_values(plan, facts)
     proven = {tier.aim: tier.bound for tier in found.tiers}
     tiers = tuple(_tier(d.aim, values[d.aim], proven.get(d.aim), d.maximise, facts) for d in AIMS)

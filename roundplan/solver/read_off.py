@@ -7,19 +7,24 @@ from collections.abc import Callable, Iterator
 from datetime import date
 
 from roundplan.domain.decision import Do
-from roundplan.domain.facility import Facility
 from roundplan.domain.role import Role
 from roundplan.solver.attendance import Mode
 from roundplan.solver.choices import Choices
+from roundplan.solver.compact import compacted
+from roundplan.solver.dealing import Cohort, Share, deal
 from roundplan.solver.facts import Arc
 from roundplan.solver.outline import CrewDayOutline, Group, Outline, OutlineSeat, SessionOutline
 from roundplan.solver.parts import ArcChoice, Sending, Var
 
 Value = Callable[[Var], int]
+Meeting = tuple[str, date]
+"""Venue and start date of a session."""
 
 
 def read_off(choices: Choices, value: Value) -> Outline:
     """Return the outline that a solution stands for."""
+    if choices.facts.shares_days:
+        value = compacted(choices, value)
     guests = _deal_guests(choices, value)
     own = _deal_own(choices, value, guests)
     sessions = tuple(
@@ -63,14 +68,33 @@ def _crew_day(choices: Choices, value: Value, crew_code: str, day: date) -> Crew
     morning = _chosen(choices.mornings[key], value)
     evening = _chosen(choices.evenings[key], value)
     transit = _chosen(choices.transits[key], value)
-    session = next(((venue, start) for venue, start, hold in choices.teaching[key] if value(hold)), None)
+    arcs = [c.arc for c in choices.betweens[key] if value(c.used)]
+    session, more = _in_order([(v, start) for v, start, hold in choices.teaching[key] if value(hold)], morning, arcs)
     if session is None and (transit is None or transit.start == transit.end == crew.base):
         return None
     if session is not None:
         transit = None
     night = next(site for (code, x, site), v in choices.night.items() if (code, x) == key and value(v))
     aboard = tuple(t for (t, code, x), v in choices.aboard.items() if (code, x) == key and value(v))
-    return CrewDayOutline(crew_code, day, morning, evening, transit, session, night, aboard)
+    return CrewDayOutline(crew_code, day, morning, evening, transit, session, night, aboard, more)
+
+
+def _in_order(
+    held: list[Meeting], morning: Arc | None, arcs: list[Arc]
+) -> tuple[Meeting | None, tuple[tuple[Arc, Meeting], ...]]:
+    """Return a date's first session, then the further ones in the order of the moves between them."""
+    if len(held) < 2 or morning is None:
+        rest = tuple((Arc(venue, venue, None), (venue, start)) for venue, start in held[1:])
+        return next(iter(held), None), rest
+    by_venue = {venue: (venue, start) for venue, start in held}
+    first = by_venue[morning.end]
+    leading = {arc.start: arc for arc in arcs}
+    more: list[tuple[Arc, Meeting]] = []
+    at = first[0]
+    while at in leading and len(more) < len(held):
+        more.append((leading[at], by_venue[leading[at].end]))
+        at = leading[at].end
+    return first, tuple(more)
 
 
 def _deal_guests(choices: Choices, value: Value) -> dict[tuple[str, str, date], list[list[OutlineSeat]]]:
@@ -134,19 +158,20 @@ def _deal_own(
 ) -> dict[int, Group]:
     """Return the group of each sending that is used, by its position in ``choices.sendings``."""
     groups: dict[int, Group] = {}
+    numbers = {id(sending): number for number, sending in enumerate(choices.sendings)}
     for (code, first), sendings in choices.cohorts.items():
-        facility = choices.facts.round.facility(code)
         used = [s for s in sendings if value(s.teams)]
         if not used:
             continue
-        pools = {
+        own = {
             role: [p.code for p in choices.facts.round.staff_of(code) if _sits(choices, value, p.code, first, role)]
-            for role in choices.facts.usual_seats(facility)
+            for role in choices.facts.usual_seats(choices.facts.round.facility(code))
         }
-        for sending, seats in zip(used, _split(choices, value, facility, used, pools, guests), strict=True):
-            groups[choices.sendings.index(sending)] = Group(
-                code, first, sending.mode, value(sending.teams), False, (tuple(seats),)
-            )
+        shares = tuple(Share(s.venue, value(s.teams), value(s.people)) for s in used)
+        lent = {s.venue: [seat for row in guests.get((code, s.venue, first), ()) for seat in row] for s in used}
+        dealt = deal(Cohort(code, first, shares, own, lent), choices.facts)
+        for sending, hands in zip(used, dealt, strict=True):
+            groups[numbers[id(sending)]] = Group(code, first, sending.mode, False, hands)
     for number, sending in enumerate(choices.sendings):
         if sending.on_site and value(sending.teams):
             groups[number] = _home_group(choices, value, sending, guests)
@@ -156,40 +181,6 @@ def _deal_own(
 def _sits(choices: Choices, value: Value, person: str, first: date, role: Role) -> bool:
     var = choices.seat.get((person, first, role))
     return var is not None and bool(value(var))
-
-
-def _split(
-    choices: Choices,
-    value: Value,
-    facility: Facility,
-    used: list[Sending],
-    pools: dict[Role, list[str]],
-    guests: dict[tuple[str, str, date], list[list[OutlineSeat]]],
-) -> list[list[OutlineSeat]]:
-    """Split a facility's people of one date between the sessions it sends teams to, each role by need first."""
-    split: list[list[OutlineSeat]] = []
-    lent = {s.venue: [seat for row in guests.get((s.facility, s.venue, s.first), ()) for seat in row] for s in used}
-    for sending in used:
-        seats: list[OutlineSeat] = []
-        for role in pools:
-            lacking = value(sending.teams)
-            waiting = [seat for seat in lent[sending.venue] if seat.role is role][:lacking]
-            for seat in waiting:
-                lent[sending.venue].remove(seat)
-            own = [OutlineSeat(pools[role].pop(0), role) for _ in range(min(lacking - len(waiting), len(pools[role])))]
-            seats += waiting + own
-        split.append(seats)
-    for sending, seats in zip(used, split, strict=True):
-        for role, room in choices.facts.usual_seats(facility).items():
-            extra = [*(s for s in lent[sending.venue] if s.role is role), *(OutlineSeat(p, role) for p in pools[role])]
-            space = room * value(sending.teams) - sum(seat.role is role for seat in seats)
-            for seat in extra[:space]:
-                seats.append(seat)
-                if seat.guest_mode is None:
-                    pools[role].remove(seat.person)
-                else:
-                    lent[sending.venue].remove(seat)
-    return split
 
 
 def _home_group(
@@ -212,7 +203,7 @@ def _home_group(
             and value(var)
         ]
         rows.append(tuple(seats + (lent[i] if i < len(lent) else [])))
-    return Group(sending.facility, sending.first, sending.mode, value(sending.teams), True, tuple(rows))
+    return Group(sending.facility, sending.first, sending.mode, True, tuple(rows))
 
 
 def _session(choices: Choices, value: Value, venue: str, start: date, groups: dict[int, Group]) -> SessionOutline:
@@ -223,13 +214,14 @@ def _session(choices: Choices, value: Value, venue: str, start: date, groups: di
         if (c.code, venue, start) in choices.hold and value(choices.hold[c.code, venue, start])
     ]
     clocks = {
-        day: (value(choices.start[crews[0], day]), value(choices.slots[crews[0], day]))
+        day: (value((clock := choices.clock(crews[0], venue, day)).start), value(clock.slots))
         for day in facts.session_dates(start)
     }
     leads = tuple(
         (crew, lead, trainer)
-        for (trainer, crew, s, lead), var in choices.leads.items()
-        if s == start and crew in crews and value(var)
+        for crew in crews
+        for trainer, lead, var in choices.leads_at(crew, venue, start)
+        if value(var)
     )
     here = tuple(
         group

@@ -95,6 +95,15 @@ class RoadClock:
             return 0
         return -(-self._daylight.sunrise(site, day) // MINUTE) * MINUTE
 
+    def state(self, day: date) -> object:
+        """Return what differs between the roads of dates; dates of one state have the same ways."""
+        return self._network.state(day)
+
+    def least(self, start: str, end: str, day: date) -> tuple[int, int] | None:
+        """Return seconds at the wheel, and with breaks, of the fastest way, daylight and crossing hours left aside."""
+        wheel = min((way.seconds for way in self._network.ways(start, end, day)), default=None)
+        return None if wheel is None else (wheel, wheel + breaks_before(self._travel, wheel))
+
     def passages(self, start: str, end: str, day: date, margin: int) -> tuple[Passage, ...]:
         """Return the passages of a date, fastest first.
 

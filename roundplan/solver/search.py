@@ -7,25 +7,16 @@ models (the sessions of the best plan so far and all others in a neighbourhood) 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from fractions import Fraction
-from math import floor
 
 from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
-from roundplan.domain.plan import Status, Tier
-from roundplan.domain.progress import Progress
-from roundplan.domain.rules import AIMS, Aim, AimDefinition, Rule
-from roundplan.solver.aims import aim_expressions, cost_limit, coverage_expressions
-from roundplan.solver.choices import Choices
+from roundplan.domain.rules import AIMS, Aim, AimDefinition
 from roundplan.solver.contradiction import contradiction
 from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
-from roundplan.solver.limits import add_limits
-from roundplan.solver.parts import Linear, Scope, Var, Visit
-from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
+from roundplan.solver.parts import Visit
+from roundplan.solver.solving import Answer, Limits, evaluate, solve
+from roundplan.solver.tiers import COVERAGE, Found, Report, Tiers, hold, relaxation, visits_of
 
-Report = Callable[[Progress], None]
-COVERAGE = (Aim.FIRST_TEAMS, Aim.MUST_PEOPLE, Aim.FURTHER_TEAMS)
 SMALL = 6000
 """Variables up to which the whole model is solved at once."""
 SHARES = {
@@ -44,43 +35,7 @@ PROOF_SHARE = 0.5
 STEP_SHARE, WIDE_SHARE, RESHAPE_SHARE = 0.12, 0.25, 0.25
 
 
-@dataclass(slots=True)
-class Model:
-    """Choices with their limits and aims."""
-
-    choices: Choices
-    aims: dict[Aim, Linear]
-
-
-@dataclass(slots=True)
-class Found:
-    """The best plan so far, the model it belongs to, and what is proven of each tier."""
-
-    model: Model
-    values: list[int] = field(default_factory=list)
-    tiers: list[Tier] = field(default_factory=list)
-    stopped: bool = False
-
-    def value(self, var: Var) -> int:
-        """Return a variable's value in the best solution."""
-        value: int = self.values[var.index]
-        return value
-
-    def measure(self, aim: Aim) -> int:
-        """Return a tier's value in the best solution."""
-        return evaluate(self.model.aims[aim], self.values)
-
-    def visits(self) -> frozenset[Visit]:
-        """Return which facility sends teams where and when."""
-        return visits_of(self.model.choices, self.values)
-
-
-def visits_of(choices: Choices, values: list[int]) -> frozenset[Visit]:
-    """Return facility, venue and first date of the visits in a solution."""
-    return frozenset((s.facility, s.venue, s.first) for s in choices.sendings if values[s.teams.index])
-
-
-class TierSearch:
+class TierSearch(Tiers):
     """Searches tier by tier.
 
     Parameters
@@ -102,12 +57,8 @@ class TierSearch:
         report: Report | None = None,
         accept: Callable[[Found], None] | None = None,
     ) -> None:
-        self.facts = facts
-        self.accept = accept
-        self.report = report
-        self.clock = Clock(limits)
-        self.held: list[tuple[AimDefinition, int]] = []
-        self.outer = self._relaxation()
+        super().__init__(facts, limits, report, accept)
+        self.outer = relaxation(facts)
         self.small = len(self.outer.choices.model.proto.variables) <= SMALL
         self.shape: list[int] | None = None
         self.found = Found(self.outer)
@@ -131,7 +82,7 @@ class TierSearch:
 
     def _search(self) -> None:
         if self.small:
-            self.found.model = self._model(None)
+            self.found.model = self.model(None)
         else:
             for stage in (self._first_plan, self._reshape, self._widen):
                 if not self.clock.interrupted:
@@ -150,41 +101,13 @@ class TierSearch:
             else:
                 self._tier(definition)
 
-    # models -------------------------------------------------------------------------------------------------
-
-    def _relaxation(self) -> Model:
-        choices = Choices(self.facts, Scope.OUTER)
-        add_limits(choices)
-        return Model(choices, coverage_expressions(choices))
-
-    def _model(self, only: frozenset[Visit] | None) -> Model:
-        """Return the model with the given visits (None = all), the earlier tiers held."""
-        choices = Choices(self.facts, only=only)
-        add_limits(choices)
-        model = Model(choices, aim_expressions(choices))
-        prices = self.facts.settings.prices
-        if prices.cap is not None and self.facts.on(Rule.BUDGET_CAP):
-            cost_limit(choices, model.aims[Aim.COST], prices.cap)
-        for definition, limit in self.held:
-            _hold(model, definition, limit)
-        return model
-
-    def _blend(self, model: Model) -> Linear:
-        """Return coverage in one figure; used to find plans, never to report."""
-        facts = self.facts
-        most = sum(facts.round.team_points(f, k) for f in facts.round.facilities for k in range(2, f.teams_wanted + 1))
-        people = len(facts.round.people)
-        aims = model.aims
-        scale = most + 1
-        return aims[Aim.FURTHER_TEAMS] + scale * aims[Aim.MUST_PEOPLE] + scale * (people + 1) * aims[Aim.FIRST_TEAMS]
-
     # first plan and neighbourhoods ---------------------------------------------------------------------------
 
     def _first_plan(self) -> None:
         """Take the shape of the round from the relaxation, then find people for its visits."""
         outer = self.outer
         allowed = min(self.clock.left() * SHAPE_SHARE, SHAPE_MOST)
-        answer = solve(outer.choices.model, self._blend(outer), True, self.clock, allowed, gap=SHAPE_GAP)
+        answer = solve(outer.choices.model, self.blend(outer), True, self.clock, allowed, gap=SHAPE_GAP)
         if answer.impossible:
             raise ProvenImpossible(contradiction(self.facts.round, self.facts.off))
         if answer.values is None:
@@ -198,7 +121,7 @@ class TierSearch:
         """Look longer for the relaxation's best shape, then for people on its visits and those of the plan."""
         outer = self.outer
         answer = solve(
-            outer.choices.model, self._blend(outer), True, self.clock, self.clock.left() * RESHAPE_SHARE, self.shape,
+            outer.choices.model, self.blend(outer), True, self.clock, self.clock.left() * RESHAPE_SHARE, self.shape,
             workers=1,
         )  # fmt: skip
         if answer.values is None:
@@ -211,20 +134,20 @@ class TierSearch:
 
     def _step(self, visits: frozenset[Visit], allowed: float) -> bool:
         """Look for more coverage among the given visits; keep it if it is better."""
-        model = self._model(visits)
+        model = self.model(visits)
         hint = None
         if self.found.values:
             hint = model.choices.hint(self.found.model.choices.names(self.found.values))
         elif self.shape is not None:
             hint = model.choices.hint(self.outer.choices.names(self.shape))
-        objective = self._blend(model)
+        objective = self.blend(model)
         answer = solve(
-            model.choices.model, objective, True, self.clock, allowed, hint, self._watch(Aim.FIRST_TEAMS, None)
+            model.choices.model, objective, True, self.clock, allowed, hint, self.watch(Aim.FIRST_TEAMS, None)
         )
         if answer.values is None:
             return False
         better = not self.found.values or evaluate(objective, answer.values) > evaluate(
-            self._blend(self.found.model), self.found.values
+            self.blend(self.found.model), self.found.values
         )
         if better:
             self.found.model, self.found.values = model, answer.values
@@ -237,13 +160,13 @@ class TierSearch:
             near |= visits_of(self.outer.choices, self.shape)
         if self.found.values:
             near |= self.found.visits()
-        model = self._model(frozenset(near))
+        model = self.model(frozenset(near))
         hint = None
         if self.found.values:
             hint = model.choices.hint(self.found.model.choices.names(self.found.values))
         answer = solve(
-            model.choices.model, self._blend(model), True, self.clock, self.clock.left() * WIDE_SHARE, hint,
-            self._watch(Aim.FIRST_TEAMS, None),
+            model.choices.model, self.blend(model), True, self.clock, self.clock.left() * WIDE_SHARE, hint,
+            self.watch(Aim.FIRST_TEAMS, None),
         )  # fmt: skip
         if answer.values is not None:
             self.found.model, self.found.values = model, answer.values
@@ -252,7 +175,7 @@ class TierSearch:
         """Go on with the sessions of the plan, open to every facility: later tiers are refined, not proven."""
         names = self.found.model.choices.names(self.found.values)
         held = {visit[1:] for visit in self.found.visits()}
-        model = self._model(frozenset(visit for visit in self.facts.modes if visit[1:] in held))
+        model = self.model(frozenset(visit for visit in self.facts.modes if visit[1:] in held))
         hint = model.choices.hint(names)
         answer = solve(model.choices.model, model.aims[Aim.REALISM], False, self.clock, self.clock.left() * 0.2, hint)
         if answer.values is not None:
@@ -281,7 +204,7 @@ class TierSearch:
         found, model = self.found, self.found.model
         answer = solve(
             model.choices.model, model.aims[definition.aim], definition.maximise, self.clock, allowed,
-            found.values or None, self._watch(definition.aim, definition.aim),
+            found.values or None, self.watch(definition.aim, definition.aim),
         )  # fmt: skip
         if answer.impossible and self.small:
             raise ProvenImpossible(contradiction(self.facts.round, self.facts.off))
@@ -293,7 +216,7 @@ class TierSearch:
 
     def _last_try(self, definition: AimDefinition) -> None:
         """Spend all that is left on finding any plan, all visits allowed."""
-        model = self.found.model if self.small else self._model(None)
+        model = self.found.model if self.small else self.model(None)
         expression = model.aims[definition.aim]
         answer = solve(model.choices.model, expression, definition.maximise, self.clock, self.clock.left())
         if answer.impossible:
@@ -317,32 +240,7 @@ class TierSearch:
         return bool(self.found.values) and bound is not None and self.found.measure(aim) == bound
 
     def _close(self, definition: AimDefinition, bound: int | None) -> None:
-        """Record a tier and hold what it reached."""
-        aim, value = definition.aim, self.found.measure(definition.aim)
-        state = Status.NO_BOUND if bound is None else Status.OPTIMAL if bound == value else Status.FEASIBLE
-        self.found.tiers.append(Tier(aim=aim, value=value, bound=bound, status=state))
-        self._tell(aim, value, bound, "tier done")
-        slack = floor(Fraction(str(self.facts.settings.aims.give_up.get(aim.value, 0))) * abs(value))
-        limit = value - slack if definition.maximise else value + slack
-        self.held.append((definition, limit))
-        _hold(self.found.model, definition, limit)
-        if aim in COVERAGE and self.found.model is not self.outer:
-            _hold(self.outer, definition, limit)
-
-    # progress -----------------------------------------------------------------------------------------------
-
-    def _watch(self, aim: Aim, tier: Aim | None) -> Callable[[int, int], None]:
-        def watch(value: int, bound: int) -> None:
-            self._tell(aim, value if tier else None, bound if tier else None, "better plan")
-
-        return watch
-
-    def _tell(self, aim: Aim, value: int | None, bound: int | None, note: str) -> None:
-        if self.report is not None:
-            self.report(Progress(self.clock.elapsed(), aim.value, value, bound, note))
-
-
-def _hold(model: Model, definition: AimDefinition, limit: int) -> None:
-    expression = model.aims[definition.aim]
-    if not isinstance(expression, int):
-        model.choices.model.add(expression >= limit if definition.maximise else expression <= limit)
+        """Record a tier and hold what it reached, in the relaxation too."""
+        limit = self.close(definition, bound)
+        if definition.aim in COVERAGE and self.found.model is not self.outer:
+            hold(self.outer, definition, limit)

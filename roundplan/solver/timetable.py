@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from math import gcd
 
 from roundplan.domain.clock import HOUR, MINUTE
 from roundplan.domain.plan import Pause
 from roundplan.domain.settings import SessionSettings
 
-GRID = 5 * MINUTE
+MOST_SLOTS = 24
+"""Slots of a day that are considered at most."""
 NOON = 12 * HOUR
 LUNCH_FROM = 11 * HOUR
 LUNCH_TO = 14 * HOUR
@@ -80,9 +83,9 @@ def day_table(settings: SessionSettings, until: int | None = None) -> dict[tuple
     """
     latest = settings.teach_to if until is None else until
     table: dict[tuple[int, int], int] = {}
-    for start in range(settings.teach_from, latest, GRID):
+    for start in range(settings.teach_from, latest, settings.start_step):
         count = 1
-        while count <= 24:
+        while count <= MOST_SLOTS:
             day = timetable(settings, start, count)
             if day is not None and day.end <= latest:
                 table[start, count] = day.end
@@ -90,3 +93,80 @@ def day_table(settings: SessionSettings, until: int | None = None) -> dict[tuple
                 break
             count += 1
     return table
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Starts that lie next to each other and for which the end of a session is one straight line.
+
+    Attributes
+    ----------
+    first, last : int
+        First and last start, seconds after midnight.
+    slots : int
+        Slots of the session.
+    end : int
+        End of the session that begins at ``first``.
+    moves : bool
+        Whether the end moves with the start, second by second; otherwise it stays.
+    """
+
+    first: int
+    last: int
+    slots: int
+    end: int
+    moves: bool
+
+    def ends(self, start: int) -> int:
+        """Return the end of a session that begins at a start of the piece."""
+        return self.end + (start - self.first if self.moves else 0)
+
+
+def day_pieces(settings: SessionSettings, most: int, until: int | None = None) -> tuple[Piece, ...]:
+    """Return the starts, slots and ends that fit the teaching window, as straight pieces.
+
+    Every length and every set time is a multiple of their greatest common divisor, so the end changes its course at
+    multiples of it only: the ends of each such block and of its inside tell the whole.
+
+    Parameters
+    ----------
+    most : int
+        Most slots.
+    until : int, optional
+        Latest end instead of ``teach_to``, seconds after midnight.
+    """
+    latest = settings.teach_to if until is None else until
+    return tuple(piece for count in range(1, most + 1) for piece in _pieces_of(settings, count, latest))
+
+
+def _pieces_of(settings: SessionSettings, count: int, latest: int) -> Iterator[Piece]:
+    held: Piece | None = None
+    last_end = 0
+    for start in _telling_starts(settings, latest):
+        day = timetable(settings, start, count)
+        end = day.end if day is not None and day.end <= latest else None
+        if held is not None and end is not None:
+            moves = end - last_end == start - held.last
+            straight = moves or end == last_end
+            if straight and (held.first == held.last or moves == held.moves):
+                held, last_end = Piece(held.first, start, count, held.end, moves), end
+                continue
+        if held is not None:
+            yield held
+        held = None if end is None else Piece(start, start, count, end, True)
+        last_end = end or 0
+    if held is not None:
+        yield held
+
+
+def _telling_starts(settings: SessionSettings, latest: int) -> Iterator[int]:
+    """Yield the starts between which nothing happens: each block's first, and the ends of its inside."""
+    minutes = (settings.opening, settings.lunch, settings.closing)
+    set_times = (NOON, LUNCH_FROM, LUNCH_TO, latest, settings.teach_from)
+    pauses = (moment for pause in settings.pause for moment in pause)
+    block = gcd(settings.slot_seconds, *(MINUTE * m for m in minutes), *set_times, *pauses)
+    step, origin = settings.start_step, settings.teach_from
+    for begin in range(origin, latest, block):
+        found = {begin} if (begin - origin) % step == 0 else set()
+        inside = range(origin + ((begin - origin) // step + 1) * step, min(begin + block, latest), step)
+        yield from sorted(found | {inside[0], inside[-1]} if inside else found)

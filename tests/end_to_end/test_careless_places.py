@@ -15,7 +15,7 @@ import openpyxl
 import pytest
 from hand_plans import hand_plan, hand_round
 
-from roundplan import cli, workflow
+from roundplan import cli, draft, workflow
 from roundplan.handouts import write
 from roundplan.intake import write_round
 
@@ -117,7 +117,7 @@ def test_ctrl_c_while_the_search_loads_waits_for_it(monkeypatch: pytest.MonkeyPa
         loaded.append(name)
 
     monkeypatch.undo()
-    monkeypatch.setattr(workflow, "import_module", load)
+    monkeypatch.setattr(draft, "import_module", load)
     monkeypatch.setattr("roundplan.solver.find_plan", lambda *_, **__: pytest.fail("a search began"))
     earlier = signal.getsignal(signal.SIGINT)
     with pytest.raises(KeyboardInterrupt):

@@ -70,6 +70,16 @@ def test_quantities_leave_short_units_alone() -> None:
     assert plain(words.quantity(1, "piece")) == "1 piece"
     assert plain(words.quantity(250, "ml")) == "250 ml"
     assert plain(words.quantity(0.5, "litre")) == "0.5 litres"
+    assert plain(words.quantity(30, "min")) == "30 min"
+
+
+@pytest.mark.parametrize(
+    ("unit", "several"),
+    [("box", "boxes"), ("set", "sets"), ("gift box", "gift boxes"), ("pouch", "pouches"), ("kg", "kg")],
+)
+def test_units_of_three_letters_have_a_plural(unit: str, several: str) -> None:
+    assert plain(words.quantity(2, unit)) == f"2 {several}"
+    assert plain(words.quantity(1, unit)) == f"1 {unit}"
 
 
 def test_lists_and_languages() -> None:

@@ -12,7 +12,7 @@ import openpyxl
 import pandas as pd
 import pytest
 from html_sample import HOSTILE, hostile_plan, hostile_round, sample_plan, sample_round
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from python_calamine import CalamineWorkbook
 
@@ -20,7 +20,7 @@ from roundplan.domain.plan import Plan
 from roundplan.domain.role import Shift
 from roundplan.handouts import round_workbook, supplies_workbook
 from roundplan.handouts.frames import plan_frames
-from roundplan.handouts.xlsx import LONGEST_TEXT, put, save_bytes
+from roundplan.handouts.xlsx import LONGEST_TEXT, put, save_bytes, write_table
 
 RENDERERS = [round_workbook.render, supplies_workbook.render]
 
@@ -133,6 +133,7 @@ def test_a_plan_with_nothing_in_it_gives_headings(render: Callable[..., bytes]) 
 LETTERS = st.characters(codec="utf-8") | st.sampled_from("=+-@\t\r\n#\ud800\x00\u202e")
 
 
+@settings(deadline=None)
 @given(st.lists(st.text(LETTERS, max_size=12), min_size=1, max_size=5))
 def test_any_text_comes_back_as_text(texts: list[str]) -> None:
     book = openpyxl.Workbook()
@@ -166,6 +167,25 @@ def test_numbers_and_dates_stay_what_they_are(value: Any, read: Any) -> None:
     book = openpyxl.Workbook()
     put(book.worksheets[0]["A1"], value)
     assert openpyxl.load_workbook(io.BytesIO(save_bytes(book))).worksheets[0]["A1"].value == read
+
+
+@pytest.mark.parametrize(
+    ("value", "number_format", "shown"),
+    [
+        (1_234_567, "#,##0.00", "1,234,567.00"),
+        (1234567.891, "#,##0", "1,234,568"),
+        (1234567.5, "#,##0.##", "1,234,567.5"),
+        (-1234567.5, "#,##0.0", "-1,234,567.5"),
+        (1234.5678, "0.0%", "123456.8%"),
+        (0.1 + 0.2, None, "0.3"),
+        (12345678901.0, None, "12345678901"),
+        (True, "#,##0.00", "yes"),
+    ],
+)
+def test_columns_are_as_wide_as_their_numbers_are_shown(value: Any, number_format: str | None, shown: str) -> None:
+    sheet = openpyxl.Workbook().worksheets[0]
+    write_table(sheet, ["n"], [[value]], number_formats={"n": number_format} if number_format else None)
+    assert sheet.column_dimensions["A"].width == max(len(shown) + 2, 8)
 
 
 def test_text_too_long_for_a_cell_says_so() -> None:

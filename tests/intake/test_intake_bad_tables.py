@@ -99,6 +99,40 @@ def test_one_bad_cell(tmp_path: Path, cell: tuple[str, int, str, str], code: str
     assert [(f.code, str(f)) for f in found] == [(code, words)]
 
 
+LOCKS = [
+    ("visit", "T1", "T1 is a trainer, and a visit lock speaks of a facility — enter the code of a facility"),
+    ("facility", "RIV-sp1", "RIV-sp1 is a person, and a facility lock speaks of a facility — "
+     "enter the code of a facility"),
+    ("seat", "T2", "T2 is a trainer, and a seat lock speaks of a person — enter the code of a person"),
+    ("person", "RIV", "RIV is a facility, and a person lock speaks of a person or trainer — "
+     "enter the code of a person or trainer"),
+    ("visit", "RVI", "there is no facility RVI — did you mean RIV?"),
+    ("seat", "Quentin", "there is no person Quentin — "
+     "a seat lock speaks of a person: add Quentin to its table or correct the code"),
+    ("visit", "", "a visit lock needs a who — fill in the code of a facility"),
+    ("session", "RIV", "a session lock speaks of nobody — clear it; place, date and crew say which session"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "who", "words"), LOCKS)
+def test_a_lock_says_whom_it_can_speak_of(tmp_path: Path, kind: str, who: str, words: str) -> None:
+    content = tables()
+    content["locks"] = [["do", "kind", "who", "place"], ["keep", kind, who, "LAK"]]
+    (found,) = findings_of(write(tmp_path / "in", content))
+    cell = f", “{who}”" if who else ""
+    assert str(found) == f"locks.csv, row 2, column who{cell}: {words}"
+
+
+@pytest.mark.parametrize(
+    ("kind", "who"),
+    [("seat", "RIV-sp1"), ("person", "T1"), ("person", "RIV-sp1"), ("visit", "RIV"), ("facility", "LAK")],
+)
+def test_a_lock_of_the_right_kind_is_sound(tmp_path: Path, kind: str, who: str) -> None:
+    content = tables()
+    content["locks"] = [["do", "kind", "who"], ["keep", kind, who]]
+    assert findings_of(write(tmp_path / "in", content)) == ()
+
+
 def test_the_small_tables_are_sound(tmp_path: Path) -> None:
     assert findings_of(write(tmp_path / "in")) == ()
 

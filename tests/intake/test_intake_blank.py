@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 
 import openpyxl
-from intake_small_inputs import SMALL, TODAY, findings_of, write
+from intake_small_inputs import SMALL, TODAY, findings_of, spoilt, write
 
 from roundplan.domain.settings import setting_rows
 from roundplan.intake import read_round
@@ -176,6 +176,17 @@ def test_a_form_from_nowhere(tmp_path: Path) -> None:
 def test_a_form_to_copy_where_no_facility_is_known_yet(tmp_path: Path) -> None:
     names = [path.name for path in write_blank(tmp_path, forms=True)]
     assert names == ["round_tables.xlsx", "round.toml", "blank_form.xlsx"]
+
+
+def test_a_code_that_begins_with_an_apostrophe_comes_back_from_its_form(tmp_path: Path) -> None:
+    folder = write(tmp_path, spoilt("facilities", 4, "facility", "''=hill"))
+    path = next(path for path in write_blank(folder, forms=True) if "hill" in path.name)
+    book = openpyxl.load_workbook(path)
+    assert book["form"]["B1"].value == "''=hill"
+    assert book["form"]["B1"].quotePrefix, "editing the cell would take the apostrophe off"
+    fill_form(path, [["Ada", "anaesthetist"]])
+    people = [p for p in read_round(folder, today=TODAY).training_round.people if p.name == "Ada"]
+    assert [(p.code, p.facility) for p in people] == [("'=hill-01", "'=hill")]
 
 
 def test_hostile_codes_and_names_stay_text_in_forms(tmp_path: Path) -> None:

@@ -268,6 +268,20 @@ def test_guard_is_taken_off_again(text: str) -> None:
     assert guard(text)[0] not in "=+-@\t\r"
 
 
+APOSTROPHES = ["=", "'=", "''=", "'''=1", "'@hill", "'plain", "'", "''"]
+
+
+@pytest.mark.parametrize("text", APOSTROPHES)
+def test_an_apostrophe_of_the_users_own_stays(tmp_path: Path, text: str) -> None:
+    """A guard is one mark of a cell: round.toml has none, and a table loses no more than was put on."""
+    given = read_round(write(tmp_path / "in"), today=TODAY).training_round
+    facility = replace(given.facilities[0], name=text, exposure_contact=text)
+    named = replace(given.settings, round=replace(given.settings.round, name=text))
+    changed = given.replace(settings=named, facilities=(facility, *given.facilities[1:]))
+    write_round(changed, tmp_path / "out")
+    assert read_round(tmp_path / "out").training_round == changed
+
+
 def test_numbers_are_never_guarded_and_text_always_is() -> None:
     row = {"place": "P", "name": "=HYPERLINK(1)", "kind": "store", "latitude": "-12.5", "longitude": "33"}
     text = csv_text(BY_NAME["places"], [row])

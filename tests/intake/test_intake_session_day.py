@@ -20,15 +20,19 @@ def found(folder: Path, more: str) -> list[str]:
     return [finding.words for finding in caught.value.findings]
 
 
-def test_short_sessions_are_said_not_to_be_planned(tmp_path: Path) -> None:
-    said = [w for w in warned(tmp_path / "yes", "[session]\nshort_sessions = true") if w.code == "not-planned"]
+def test_short_sessions_of_several_dates_are_said_to_change_nothing(tmp_path: Path) -> None:
+    entered = "[session]\nshort_sessions = true\ndays = "
+    said = [w for w in warned(tmp_path / "two", f"{entered}2") if w.code == "no-short-session"]
     assert [(w.column, w.words) for w in said] == [
         (
             "session.short_sessions",
-            "short sessions are not planned by this version: every session lasts whole dates, as days says",
+            "short sessions change nothing: every session lasts 2 dates, and only sessions of one date share a crew's"
+            " date",
         )
     ]
-    assert not [w for w in warned(tmp_path / "no", "[session]\nshort_sessions = false") if w.code == "not-planned"]
+    assert not [w for w in warned(tmp_path / "one", f"{entered}1") if w.code == "no-short-session"]
+    assert read_round(tmp_path / "one", today=TODAY).training_round.settings.session.shares_days
+    assert not read_round(tmp_path / "two", today=TODAY).training_round.settings.session.shares_days
 
 
 def test_pauses_that_overlap_are_refused_and_those_that_touch_are_not(tmp_path: Path) -> None:

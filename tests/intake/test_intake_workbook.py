@@ -68,6 +68,17 @@ def test_settings_in_a_sheet(tmp_path: Path) -> None:
     ]
 
 
+def test_one_guard_of_a_cell_is_taken_off_once(tmp_path: Path) -> None:
+    """A guarded table opened in a spreadsheet and saved as a workbook keeps its guards as text."""
+    for cell, text in {"'=1": "=1", "''=1": "'=1", "=1": "=1", "'plain": "'plain"}.items():
+        book = workbook(settings=True)
+        for sheet, at in (("facilities", "B2"), ("round", "C2")):
+            book[sheet][at].value = cell
+            book[sheet][at].data_type = "s"
+        r = read_round(save(tmp_path / "in", book, None), today=TODAY).training_round
+        assert (r.facilities[0].name, r.settings.round.name) == (text, text)
+
+
 def test_typed_cells(tmp_path: Path) -> None:
     """Whole floats, dates, datetimes at midnight, times and booleans are read as typed."""
     changes = {

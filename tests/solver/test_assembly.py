@@ -16,8 +16,7 @@ from roundplan.domain.plan import CoverKind, Plan, Search, SlotKind
 from roundplan.domain.role import DutyKind, Lead, Role, Shift
 from roundplan.domain.rules import Rule
 from roundplan.domain.training_round import TrainingRound
-from roundplan.solver.assembly import CoverNotNamed, SlotsNotLaid, TeamsNotDealt, assemble
-from roundplan.solver.assembly.teams import deal
+from roundplan.solver.assembly import CoverNotNamed, SlotsNotLaid, assemble
 from roundplan.solver.facts import Facts
 from roundplan.solver.outline import CrewDayOutline, Group, Outline, OutlineSeat, SessionOutline
 
@@ -32,10 +31,10 @@ def seats(*entries: str) -> tuple[OutlineSeat, ...]:
     return tuple(OutlineSeat(code, letters[code.split("-")[1][0]]) for code in entries)
 
 
-def group(facts: Facts, home: str, *hands: tuple[OutlineSeat, ...], teams: int = 1, venue: str = "ALFA") -> Group:
+def group(facts: Facts, home: str, *hands: tuple[OutlineSeat, ...], venue: str = "ALFA") -> Group:
     """Return teams of one facility on Monday in their cheapest mode."""
     mode = facts.modes[home, venue, day(0)][0]
-    return Group(home, day(0), mode, teams, mode.own_site, hands)
+    return Group(home, day(0), mode, mode.own_site, hands)
 
 
 def one_day(facts: Facts, *groups: Group, slots: int, stations: int = 1) -> Outline:
@@ -132,7 +131,7 @@ def test_crew_and_participants_arrive_as_late_and_leave_as_early_as_allowed() ->
 def test_own_teams_at_home_share_a_station_or_at_least_never_a_slot() -> None:
     training_round, hands = two_home_teams()
     facts = Facts(training_round)
-    outline = one_day(facts, group(facts, "ALFA", *hands, teams=2), slots=5, stations=2)
+    outline = one_day(facts, group(facts, "ALFA", *hands), slots=5, stations=2)
     plan = assemble(outline, facts, (), Search())
     numbers = [s.number for s in plan.sessions[0].slots if s.kind is SlotKind.SIMULATION]
     assert len(numbers) == len(set(numbers)) == 4
@@ -149,20 +148,6 @@ def test_too_few_slots_are_an_error_unless_the_rule_is_off() -> None:
     assert Rule.SLOT_ORDER in breached(overlapping, tiny_round())
     fewer = both_teams(tiny_round(), Rule.SIMULATIONS_PER_TEAM, slots=3)
     assert breached(fewer, tiny_round()) == {Rule.SIMULATIONS_PER_TEAM}
-
-
-def test_seats_are_dealt_so_that_each_team_is_one() -> None:
-    usual = (P, A, N, Role.SCRUB)
-    home = facility("BETA", 0.3, 0.6, usual_team=usual, teams_wanted=2)
-    alfa = host("ALFA", 0.3, 0.3)
-    facts = Facts(tiny_round(facilities=(alfa, home), people=staff("ALFA") + staff("BETA", "PPPPAAAANNNNSS")))
-    hand = seats("BETA-P1", "BETA-P2", "BETA-A1", "BETA-A2", "BETA-N1", "BETA-S1")
-    guest = OutlineSeat("ALFA-N2", N, facts.modes["ALFA", "ALFA", day(0)][0])
-    both = deal(group(facts, "BETA", (*hand, guest), teams=2), facts)
-    assert all({P, A, N} <= {s.role for s in team} for team in both)
-    assert sorted(len(team) for team in both) == [3, 4]
-    with pytest.raises(TeamsNotDealt):
-        deal(group(facts, "BETA", (*hand,), teams=2), facts)
 
 
 def test_cover_that_cannot_be_named_is_an_error_unless_the_rule_is_off() -> None:

@@ -39,13 +39,14 @@ def assemble(outline: Outline, facts: Facts, tiers: tuple[Tier, ...], search: Se
 
     Raises
     ------
-    TeamsNotDealt, SlotsNotLaid, CoverNotNamed
+    SlotsNotLaid, CoverNotNamed
         If the outline breaks a rule that is in force.
     """
-    drafts = draft_teams(outline, facts)
+    drafts = draft_teams(outline)
     sessions: dict[tuple[str, date], Session] = {}
     stations: dict[str, int] = {}
-    ordered = sorted(outline.sessions, key=lambda s: (s.start, s.venue))
+    clock = 1 if facts.shares_days else 0
+    ordered = sorted(outline.sessions, key=lambda s: (s.start, clock * s.clocks[s.start][0], s.venue))
     width = max(2, len(str(len(ordered))))
     for index, session in enumerate(ordered, start=1):
         here = [d for d in drafts if (d.venue, d.start) == (session.venue, session.start)]

@@ -19,9 +19,9 @@ def aboard_by_date(days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> 
 def _entry(trainer: str, day: CrewDayOutline, days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> Aboard:
     with_crew = {d.date for d in days if trainer in d.aboard}
     morning = next((d.night for d in days if d.date == day.date - ONE_DAY), crew.base)
-    venue = (day.session[0],) if day.session else ()
-    joins = _meeting_point(trainer, (morning, *venue), crew, facts)
-    leaves = _meeting_point(trainer, (*venue, day.night), crew, facts)
+    venues = [venue for venue, _ in day.sessions]
+    joins = _meeting_point(trainer, (morning, *venues[:1]), crew, facts)
+    leaves = _meeting_point(trainer, (*venues[-1:], day.night), crew, facts)
     return Aboard(
         trainer=trainer,
         joins_at=joins if day.date - ONE_DAY not in with_crew else None,

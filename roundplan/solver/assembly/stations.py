@@ -37,7 +37,7 @@ def held_leads(session: SessionOutline) -> tuple[HeldLead, ...]:
 
 def aboard(session: SessionOutline, outline: Outline, crew: str) -> tuple[str, ...]:
     """Return the trainers who are with a crew on every date of a session."""
-    days = [d for d in outline.crew_days if d.crew == crew and d.session == (session.venue, session.start)]
+    days = [d for d in outline.crew_days if d.crew == crew and (session.venue, session.start) in d.sessions]
     if not days:
         return ()
     return tuple(code for code in sorted(days[0].aboard) if all(code in d.aboard for d in days))

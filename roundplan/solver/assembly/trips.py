@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from roundplan.domain.clock import DAY, HOUR
-from roundplan.domain.plan import CrewDay, Drive, Leg, Session, Trip
+from roundplan.domain.plan import CrewDay, Drive, Leg, Session, SessionDay, Trip
 from roundplan.solver.assembly.riders import aboard_by_date
 from roundplan.solver.facts import Arc, Facts
 from roundplan.solver.outline import CrewDayOutline, Outline
@@ -57,33 +57,40 @@ def _trip(code: str, days: Sequence[CrewDayOutline], sessions: Sessions, facts: 
     riders = aboard_by_date(days, crew, facts)
     written = []
     for index, day in enumerate(days):
-        session = sessions.get(day.session) if day.session else None
+        taught = [sessions[key] for key in day.sessions if key in sessions]
         last = index == len(days) - 1
         written.append(
             CrewDay(
                 date=day.date,
-                legs=_with_drivers(list(_drives(day, session, facts)), crew.drivers, facts),
-                sessions=(session.code,) if session else (),
+                legs=_with_drivers(list(_drives(day, taught, facts)), crew.drivers, facts),
+                sessions=tuple(session.code for session in taught),
                 night=None if last and day.night == crew.base else day.night,
                 aboard=riders[day.date],
             )
         )
-    taught = {session.code: session for day in days if day.session and (session := sessions.get(day.session))}
-    stations = [sum(s.crew == crew.code for s in session.stations) for session in taught.values()]
+    held = {key: sessions[key] for day in days for key in day.sessions if key in sessions}
+    stations = [sum(s.crew == crew.code for s in session.stations) for session in held.values()]
     return Trip(code=code, crew=crew.code, days=tuple(written), box_models=max([1, *stations]))
 
 
-def _drives(day: CrewDayOutline, session: Session | None, facts: Facts) -> Iterator[Drive]:
-    if session is not None:
-        clock = next(d for d in session.days if d.date == day.date)
+def _drives(day: CrewDayOutline, taught: Sequence[Session], facts: Facts) -> Iterator[Drive]:
+    if taught:
+        first, last = taught[0], taught[-1]
         if (p := _passage(day.morning)) is not None:
-            by = clock.start - (facts.set_up if day.date == session.dates[0] else 0)
+            by = _clock(first, day.date).start - (facts.set_up if day.date == first.dates[0] else 0)
             yield _depart(p, min(p.latest, by - p.seconds))
+        for (arc, _), before in zip(day.more, taught, strict=False):
+            if (p := _passage(arc)) is not None:
+                yield _depart(p, max(p.earliest, _clock(before, day.date).end + facts.pack_up))
         if (p := _passage(day.evening)) is not None:
-            free = clock.end + (facts.pack_up if day.date == session.dates[-1] else 0)
+            free = _clock(last, day.date).end + (facts.pack_up if day.date == last.dates[-1] else 0)
             yield _depart(p, max(p.earliest, free))
     elif (p := _passage(day.transit)) is not None:
         yield _depart(p, max(p.earliest, TRANSIT_FROM) if p.latest >= TRANSIT_FROM else p.earliest)
+
+
+def _clock(session: Session, day: date) -> SessionDay:
+    return next(found for found in session.days if found.date == day)
 
 
 def _passage(arc: Arc | None) -> Passage | None:
@@ -97,13 +104,28 @@ def _depart(passage: Passage, moment: int) -> Drive:
 
 
 def _with_drivers(drives: Sequence[Drive], drivers: int, facts: Facts) -> tuple[Leg, ...]:
-    """Let the first driver drive while the hours at the wheel last, then the next."""
+    """Let the first driver drive while the hours at the wheel last, then the next; where that fails, find who can."""
     most = round(facts.settings.travel.wheel_hours * HOUR)
-    wheel: dict[int, int] = defaultdict(int)
-    legs = []
-    for drive in drives:
-        fitting = [n for n in range(1, drivers + 1) if wheel[n] + drive.drive_seconds <= most]
-        driver = fitting[0] if fitting else min(range(1, drivers + 1), key=lambda n: wheel[n])
-        wheel[driver] += drive.drive_seconds
-        legs.append(Leg(drive=drive, driver=driver))
-    return tuple(legs)
+    dealt = _dealt([drive.drive_seconds for drive in drives], [most] * drivers)
+    if dealt is None:
+        wheel: dict[int, int] = defaultdict(int)
+        dealt = []
+        for drive in drives:
+            dealt.append(min(range(drivers), key=lambda n: wheel[n]))
+            wheel[dealt[-1]] += drive.drive_seconds
+    return tuple(Leg(drive=drive, driver=driver + 1) for drive, driver in zip(drives, dealt, strict=True))
+
+
+def _dealt(wheel: Sequence[int], left: Sequence[int]) -> list[int] | None:
+    """Return a driver for each leg within the time each has left, the first who can wherever possible; else None."""
+    if not wheel:
+        return []
+    tried: set[int] = set()
+    for number, time in enumerate(left):
+        if wheel[0] > time or time in tried:
+            continue
+        tried.add(time)
+        rest = _dealt(wheel[1:], [*left[:number], time - wheel[0], *left[number + 1 :]])
+        if rest is not None:
+            return [number, *rest]
+    return None

@@ -11,6 +11,7 @@ from roundplan.solver.attendance import Mode
 from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY, ShiftKey
 from roundplan.solver.parts import Var
+from roundplan.solver.taken import scope_shifts
 
 DAY, NIGHT = Shift.DAY, Shift.NIGHT
 
@@ -79,17 +80,38 @@ def away_and_touched(choices: Choices) -> None:
     """Say for each person and shift whether they are away, and for each facility and shift whether it is touched."""
     literals: dict[tuple[str, ShiftKey], list[Var]] = defaultdict(list)
     for key, goes in choices.goes.items():
-        for shift, flag in _shifts(choices, key):
+        for shift, flag in shifts_of(choices, key):
             literals[key[0], shift].append(goes if flag is None else flag)
             _away_by_cohort(choices, key, shift, flag)
     _trainers_who_are_staff(choices, literals)
+    _taken(choices, literals)
     for (code, shift), found in literals.items():
         touched = choices.flag(f"touched[{code},{shift[0]},{shift[1]}]")
         choices.model.add_max_equality(touched, found)
         choices.touched[code, shift] = touched
 
 
-def _shifts(choices: Choices, key: tuple[str, date]) -> Iterator[tuple[ShiftKey, Var | None]]:
+def _taken(choices: Choices, literals: dict[tuple[str, ShiftKey], list[Var]]) -> None:
+    """State what is away and touched outside the model, as far as it bears on the facilities in it."""
+    taken, facts = choices.taken, choices.facts
+    firsts = [first for _, first in choices.goes]
+    if not firsts:
+        return
+    shifts = set(scope_shifts(min(firsts), max(firsts)))
+    inside = {code for code, _ in choices.goes}
+    beside = inside | {site for code in inside if (site := facts.round.facility(code).refers_to) is not None}
+    one = choices.model.new_constant(1)
+    for code, shift in taken.touched:
+        if shift in shifts and code in inside:
+            literals[code, shift].append(one)
+        elif shift in shifts and facts.round.facility(code).refers_to in inside:
+            choices.touched_outside[code, shift] = one
+    for person, shift in taken.away:
+        if shift in shifts and facts.round.person(person).facility in beside:
+            choices.model.add(_away(choices, person, shift) == 1)
+
+
+def shifts_of(choices: Choices, key: tuple[str, date]) -> Iterator[tuple[ShiftKey, Var | None]]:
     """Yield the shifts that a cohort may touch, each with its flag (None = always)."""
     flags, first = choices.flags[key], key[1]
     days = choices.facts.settings.session.days_per_team
@@ -143,12 +165,17 @@ def _trainers_who_are_staff(choices: Choices, literals: dict[tuple[str, ShiftKey
         for (code, _, day), aboard in choices.aboard.items():
             if code != trainer.code:
                 continue
-            for shift in ((day - ONE_DAY, NIGHT), (day, DAY), (day, NIGHT)):
+            for shift in shifts_of_trainer(day):
                 model.add_implication(aboard, _away(choices, person.code, shift))
                 literals[person.facility, shift].append(aboard)
             for (who, first), seat in _all_seats(choices):
                 if who == person.code and first - ONE_DAY <= day <= first + days * ONE_DAY:
                     model.add_implication(seat, ~aboard)
+
+
+def shifts_of_trainer(day: date) -> tuple[ShiftKey, ...]:
+    """Return the shifts from which a date with a crew takes a trainer who is staff."""
+    return (day - ONE_DAY, NIGHT), (day, DAY), (day, NIGHT)
 
 
 def _all_seats(choices: Choices) -> list[tuple[tuple[str, date], Var]]:

@@ -128,7 +128,7 @@ def _take_turns(choices: Choices, facility: str, venue: str, first: date) -> Non
         for crew in choices.crews:
             for hold in choices.teach(crew.code, venue, day):
                 need = sum(teams) * sims + session.demonstrations + session.reserve_slots
-                slots = choices.slots[crew.code, day]
+                slots = choices.clock(crew.code, venue, day).slots
                 choices.model.add(need <= slots).only_enforce_if(hold, teams[1])
 
 
@@ -138,7 +138,7 @@ def cover_referral(choices: Choices) -> None:
     if not facts.on(Rule.COVER_REFERRAL):
         return
     more = (Role.ANAESTHETIST, Role.SURGICAL_PROVIDER)
-    for (code, shift), touched in choices.touched.items():
+    for (code, shift), touched in (choices.touched | choices.touched_outside).items():
         site = facts.round.facility(code).refers_to
         if site is None:
             continue

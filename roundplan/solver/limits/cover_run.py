@@ -29,7 +29,7 @@ def cover_run(choices: Choices) -> None:
         named = {shift for window in windows for shift in window}
         table = {shift: _names(choices, facility, shift) for shift in sorted(named, key=_order)}
         for window in windows:
-            for person in {p for shift in window for p in table[shift]}:
+            for person in dict.fromkeys(p for shift in window for p in table[shift]):
                 run = [v for shift in window for v in table[shift].get(person, ())]
                 if len(run) > limit:
                     choices.model.add(sum(run) <= limit)

@@ -12,6 +12,7 @@ from roundplan.domain.supply import Item, ItemKind, Per
 from roundplan.solver.choices import Choices
 from roundplan.solver.limits.sessions import stations_most
 from roundplan.solver.parts import Counts, Linear
+from roundplan.solver.use import Use
 
 
 def fraction(value: float) -> Fraction:
@@ -39,7 +40,7 @@ def session_counts(choices: Choices, venue: str, start: date) -> Counts:
     return Counts(stations, sims, walls, sum(s.people for s in sendings) + sum(lent), held)
 
 
-def per_session(item: Item, counts: Counts) -> Linear:
+def per_session(item: Item, counts: Counts | Use) -> Linear:
     """Return how many times an item's quantity a session uses."""
     return {
         Per.STATION: counts.stations,
@@ -83,9 +84,15 @@ def _carry(choices: Choices, crew: Crew, units: dict[str, Fraction], limit: int,
     rest: Linear = 0
     for day in reversed(facts.dates):
         use = choices.count(10**8, f"use[{crew.code},{day},{limit}]")
+        uses = []
         for venue, start, hold in choices.teaching[crew.code, day]:
-            if start == day:
+            if start == day and not facts.shares_days:
                 model.add(use >= _session_use(choices, venue, start, units)).only_enforce_if(hold)
+            elif start == day:
+                uses.append(choices.count(10**8, f"use[{crew.code},{day},{limit},{venue}]"))
+                model.add(uses[-1] >= _session_use(choices, venue, start, units)).only_enforce_if(hold)
+        if uses:
+            model.add(use >= sum(uses))
         load = choices.count(10**9, f"load[{crew.code},{day},{limit}]")
         model.add(load >= use)
         model.add(load >= use + rest).only_enforce_if(~choices.at_base(crew, day))
@@ -119,10 +126,12 @@ def needs(choices: Choices, item: Item, until: date | None = None) -> tuple[Line
     for (_, start), counts in choices.counts.items():
         if until is None or start <= until:
             terms.append(per_session(item, counts))
+    terms += [per_session(item, use) for use in choices.taken.uses if until is None or use.start <= until]
     if item.per is Per.TRIP:
-        terms.append(sum(choices.trips(crew) for crew in choices.crews))
+        terms.append(sum(choices.trips(crew) for crew in choices.crews) + choices.taken.trips)
     if item.per is Per.CREW:
-        terms.append(sum(crew_used(choices, crew) for crew in choices.crews))
+        fresh = [crew for crew in choices.crews if crew.code not in choices.taken.crews]
+        terms.append(sum(crew_used(choices, crew) for crew in fresh) + len(choices.taken.crews))
     return share.numerator * sum(terms), share.denominator
 
 

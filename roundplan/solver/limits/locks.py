@@ -16,9 +16,13 @@ def locks(choices: Choices) -> None:
     """State every lock: a kept thing occurs at least once, a forbidden one never."""
     if not choices.facts.on(Rule.LOCKS):
         return
-    for lock in choices.facts.round.locks:
+    for number, lock in enumerate(choices.facts.round.locks):
         matching = _matching(choices, lock)
-        if lock.do is Do.KEEP:
+        if lock.do is Do.KEEP and choices.frame is not None:  # another part of the plan may keep it
+            if number not in choices.taken.locks:
+                choices.kept[number] = choices.flag(f"kept[{number}]")
+                choices.model.add(choices.kept[number] <= sum(matching))
+        elif lock.do is Do.KEEP:
             choices.model.add(sum(matching) >= 1)
         else:
             for var in matching:

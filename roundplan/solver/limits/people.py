@@ -1,16 +1,18 @@
-"""Who sits where: teams, seats, guests, once only."""
+"""Who sits where: teams, seats, once only."""
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
 from datetime import date
 from itertools import pairwise
 
 from roundplan.domain.facility import Facility
-from roundplan.domain.role import MINIMUM_ROLES, OnSiteCover, Role
+from roundplan.domain.role import MINIMUM_ROLES, Role
 from roundplan.domain.rules import Rule
 from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY
+from roundplan.solver.limits.guests import guests_within, lent_by_sending
 from roundplan.solver.parts import Linear, Scope, Sending, Var
 
 
@@ -35,6 +37,8 @@ def seats_filled(choices: Choices) -> None:
             model.add(filled[role] <= seats * teams)
         _complete(choices, facility, filled, teams)
         _people_at(choices, facility, first, sum(everyone))
+        if choices.scope is Scope.WHOLE and facility.teams_wanted > 1 and len(sendings) > 1:
+            _by_sending(choices, facility, first)
 
 
 def _one_a_venue(sendings: list[Sending]) -> list[Sending]:
@@ -57,29 +61,31 @@ def _complete(choices: Choices, facility: Facility, filled: dict[Role, Linear], 
         model.add(empty <= facts.settings.teams.empty_seats * teams)
     model.add(sum(filled.values()) >= teams)
     if facts.on(Rule.SIMULATIONS_PER_TEAM):
-        for role in roles_cases_need(choices, facility):
-            model.add(filled[role] >= teams)
-        if not enough_cases(choices, facility):
+        usual = facts.usual_seats(facility)
+        for role, seats in seats_cases_need(choices, usual).items():
+            if seats:
+                model.add(filled[role] >= seats * teams)
+        if not enough_cases(choices, usual):
             model.add(teams == 0)
 
 
-def enough_cases(choices: Choices, facility: Facility) -> bool:
-    """Whether the usual team can run as many different cases as a team simulates."""
+def enough_cases(choices: Choices, team: Mapping[Role, int]) -> bool:
+    """Whether a team of so many people by role can run as many different cases as it simulates."""
     cases = choices.facts.round.cases
-    usual = set(facility.usual_team)
-    fit = [case for case in cases if set(case.roles) <= usual]
+    fit = [case for case in cases if all(team.get(r, 0) >= n for r, n in _beyond_minimum(case.roles).items())]
     return not cases or len(fit) >= choices.facts.settings.session.simulations_per_team
 
 
-def roles_cases_need(choices: Choices, facility: Facility) -> list[Role]:
-    """Return usual roles that no team can leave empty, because too few cases would be left."""
-    cases = choices.facts.round.cases
-    usual = set(facility.usual_team)
-    needed = []
-    for role in dict.fromkeys(facility.usual_team):
-        fit = [case for case in cases if set(case.roles) <= usual - {role}]
-        if cases and role not in MINIMUM_ROLES and len(fit) < choices.facts.settings.session.simulations_per_team:
-            needed.append(role)
+def _beyond_minimum(roles: Iterable[Role]) -> Counter[Role]:
+    return Counter(role for role in roles if role not in MINIMUM_ROLES)
+
+
+def seats_cases_need(choices: Choices, usual: Mapping[Role, int]) -> dict[Role, int]:
+    """Return how many seats of a role no team can leave empty, because too few cases would be left."""
+    needed = {}
+    for role in _beyond_minimum(usual):
+        enough = (n for n in range(usual[role]) if enough_cases(choices, {**usual, role: n}))
+        needed[role] = next(enough, usual[role])
     return needed
 
 
@@ -94,14 +100,43 @@ def _people_at(choices: Choices, facility: Facility, first: date, own_total: Lin
     for sending in sendings:
         choices.model.add(sending.people <= size * sending.teams)
         choices.model.add(sending.people >= sending.used)
-    for venue in {s.venue for s in sendings}:
+    for venue in dict.fromkeys(s.venue for s in sendings):
         there = [s for s in sendings if s.venue == venue]
         lent = [
             var
-            for role in set(facility.usual_team)
+            for role in dict.fromkeys(facility.usual_team)
             for var in choices.guest_seats.get((facility.code, venue, first, role), ())
         ]
         choices.model.add(sum(s.people for s in there) + sum(lent) >= least * sum(s.teams for s in there))
+
+
+def _by_sending(choices: Choices, facility: Facility, first: date) -> None:
+    """Fill the seats of each sending by itself, where people of one date may part.
+
+    What holds for all teams of a date together could leave one team short of what another has too much of. Within
+    one sending it cannot: seats of any totals that keep the limits of so many teams can be dealt evenly (an even
+    colouring of the edges between roles and own, guest or empty, with a colour a team).
+    """
+    model, wanted = choices.model, facility.teams_wanted
+    sendings = choices.cohorts[facility.code, first]
+    fixed = MINIMUM_ROLES if choices.facts.on(Rule.TEAM_MINIMUM) else ()
+    parts: dict[Role, list[Linear]] = defaultdict(list)
+    for sending, lent in zip(sendings, lent_by_sending(choices, sendings), strict=True):
+        own: dict[Role, Linear] = {}
+        for role, seats in choices.facts.usual_seats(facility).items():
+            guests = lent.get(role, 0)
+            if seats == 1 and role in fixed:
+                own[role] = sending.teams - guests
+                model.add(own[role] >= 0)
+            else:
+                own[role] = choices.count(seats * wanted, f"own[{sending.people.name},{role}]")
+                model.add(own[role] + guests <= seats * sending.teams)
+            parts[role].append(own[role])
+        _complete(choices, facility, {role: seats + lent.get(role, 0) for role, seats in own.items()}, sending.teams)
+        model.add(sending.people == sum(own.values()))
+        guests_within(choices, facility, lent, sending.teams)
+    for role, shares in parts.items():
+        model.add(sum(shares) == sum(_own(choices, facility, first, role)))
 
 
 def seats_at_home(choices: Choices) -> None:
@@ -124,89 +159,6 @@ def seats_at_home(choices: Choices) -> None:
                 model.add(filled[role] <= seats * team)
             _complete(choices, facility, filled, team)
         model.add(sending.people == sum(own_total))
-
-
-def guests_fit(choices: Choices) -> None:
-    """Match guests lent with guest seats, venue by venue and role by role, within the limit of a team."""
-    model, facts = choices.model, choices.facts
-    limit = choices.guest_limit()
-    if choices.scope is Scope.OUTER:
-        _lent_by_date(choices)
-        _within_limit(choices, limit)
-        return
-    lent: dict[tuple[str, date, Role], list[Var]] = defaultdict(list)
-    by_session: dict[tuple[str, date, Role], dict[str, Linear]] = defaultdict(dict)
-    home: dict[tuple[str, date, Role], Var] = {}
-    for (code, venue, first, role), count in choices.lent.items():
-        if code == venue and facts.on_site_cover(facts.round.facility(code)) is not OnSiteCover.NO:
-            home[code, first, role] = count
-        else:
-            lent[code, first, role].append(count)
-        by_session[venue, first, role][code] = count
-    for (code, first, role), counts in lent.items():
-        model.add(sum(counts) == sum(_lendable(choices, code, first, role)))
-    for (code, first, role), count in home.items():
-        people = [choices.home_guest.get((p.code, first, role)) for p in facts.round.staff_of(code)]
-        model.add(count == sum(var for var in people if var is not None))
-    for (venue, first, role), lenders in by_session.items():
-        hosts = {key[0]: sum(seats) for key, seats in choices.guest_seats.items() if key[1:] == (venue, first, role)}
-        model.add(sum(hosts.values()) == sum(lenders.values()))
-        for code, count in lenders.items():
-            if code in hosts:
-                model.add(sum(seats for host, seats in hosts.items() if host != code) >= count)
-    _within_limit(choices, limit)
-
-
-def _lendable(choices: Choices, facility: str, first: date, role: Role) -> list[Var]:
-    keys = ((p.code, first, role) for p in choices.facts.round.staff_of(facility))
-    return [choices.guest[key] for key in keys if key in choices.guest]
-
-
-def _lent_by_date(choices: Choices) -> None:
-    """In the relaxation guests of the minimum roles come from anywhere but home."""
-    seats: dict[tuple[date, Role], dict[str, list[Var]]] = defaultdict(lambda: defaultdict(list))
-    for (host, _, first, role), places in choices.guest_seats.items():
-        if role in MINIMUM_ROLES:
-            seats[first, role][host] += places
-    lent: dict[tuple[date, Role], list[tuple[str, Var]]] = defaultdict(list)
-    for table in (choices.guest, choices.home_guest):
-        for (code, first, role), var in table.items():
-            lent[first, role].append((choices.facts.round.person(code).facility, var))
-    for key, hosts in seats.items():
-        choices.model.add(sum(v for places in hosts.values() for v in places) <= sum(v for _, v in lent[key]))
-        for host, places in hosts.items():
-            choices.model.add(sum(places) <= sum(v for home, v in lent[key] if home != host))
-
-
-def _within_limit(choices: Choices, limit: int) -> None:
-    facts, model = choices.facts, choices.model
-    if not facts.on(Rule.GUEST_LIMIT):
-        return
-    for sending in {(s.facility, s.venue, s.first): s for s in choices.sendings}.values():
-        facility = facts.round.facility(sending.facility)
-        seats = {
-            role: choices.guest_seats.get((sending.facility, sending.venue, sending.first, role))
-            for role in facts.usual_seats(facility)
-        }
-        most = min(limit, (len(facility.usual_team) - facts.settings.teams.empty_seats) // 2)
-        most = max(most, min(limit, 1))
-        if facts.settings.teams.guests_pooled:
-            most = limit
-        per_team = sending.on_site
-        if per_team:
-            for i, team in enumerate(choices.site_team[sending.facility, sending.first]):
-                model.add(sum(v[i] for v in seats.values() if v) <= most * team)
-        else:
-            teams = sum(s.teams for s in choices.cohorts[sending.facility, sending.first] if s.venue == sending.venue)
-            model.add(sum(var for v in seats.values() if v for var in v) <= most * teams)
-            _own_majority(choices, seats, teams)
-
-
-def _own_majority(choices: Choices, seats: dict[Role, list[Var] | None], teams: Linear) -> None:
-    """In pooled teams the facility that is credited keeps two seats of the minimum."""
-    if choices.facts.settings.teams.guests_pooled:
-        minimum = [var for role in MINIMUM_ROLES for var in seats.get(role) or ()]
-        choices.model.add(sum(minimum) <= teams)
 
 
 def once_only(choices: Choices) -> None:
@@ -278,7 +230,7 @@ def must_and_teams(choices: Choices) -> None:
         if not sendings:
             continue
         total = choices.count(facility.teams_wanted, f"total[{facility.code}]")
-        model.add(total == sum(s.teams for s in sendings))
+        model.add(total == sum(s.teams for s in sendings) + choices.taken.teams.get(facility.code, 0))
         steps = [choices.flag(f"team[{facility.code},{k + 1}]") for k in range(facility.teams_wanted)]
         model.add(total == sum(steps))
         for earlier, later in pairwise(steps):
@@ -297,7 +249,14 @@ def district_floor(choices: Choices) -> None:
         return
     for district in sorted({f.district for f in choices.facts.round.facilities}):
         codes = [f.code for f in choices.facts.round.facilities if f.district == district]
-        choices.model.add(sum(choices.total[c] for c in codes if c in choices.total) >= floor)
+        outside = sum(choices.taken.teams.get(c, 0) for c in codes if c not in choices.total)
+        teams = sum(choices.total[c] for c in codes if c in choices.total) + outside
+        if choices.frame is None:
+            choices.model.add(teams >= floor)
+        else:  # one part of a plan cannot keep it alone
+            short = choices.count(floor, f"short[{district}]")
+            choices.model.add(short >= floor - teams)
+            choices.shortfalls.append(short)
 
 
 def seated(choices: Choices, person: str) -> list[Var]:

@@ -33,7 +33,9 @@ def unbroken_path(choices: Choices) -> None:
                 reached = [c.used for c in choices.evenings[key] + choices.transits[key] if c.arc.end == site]
                 model.add(sum(left) == choices.night[crew.code, day - ONE_DAY, site])
                 model.add(sum(reached) == choices.night[crew.code, day, site])
-            for venue in {venue for venue, _, _ in choices.teaching[key]}:
+            for venue in dict.fromkeys(venue for venue, _, _ in choices.teaching[key]):
+                if choices.facts.shares_days:
+                    continue
                 taught = sum(choices.teach(crew.code, venue, day))
                 model.add(sum(c.used for c in choices.mornings[key] if c.arc.end == venue) == taught)
                 model.add(sum(c.used for c in choices.evenings[key] if c.arc.start == venue) == taught)
@@ -49,14 +51,14 @@ def _teach_anywhere(choices: Choices) -> None:
                 stays = choice.arc.start == choice.arc.end == crew.base
                 if not stays:
                     choices.model.add(choice.used == 0)
-            taught = sum(var for _, _, var in choices.teaching[crew.code, day])
-            choices.model.add(choices.out(crew, day) >= taught)
+            for _, _, taught in choices.teaching[crew.code, day]:
+                choices.model.add(choices.out(crew, day) >= taught)
 
 
 def wheel_hours(choices: Choices) -> None:
     """No driver is at the wheel for longer than the day's limit."""
     facts = choices.facts
-    if not facts.on(Rule.LEG_FEASIBLE):
+    if not facts.on(Rule.LEG_FEASIBLE) or facts.shares_days:
         return
     most = round(facts.settings.travel.wheel_hours * HOUR)
     for crew in choices.crews:
@@ -135,7 +137,7 @@ def beds(choices: Choices) -> None:
             crews = [_sleepers(choices, crew, site, day) for crew in choices.crews if crew.base != site]
             there: list[Linear] = [*guests_at[site, day], *(c for c in crews if c is not None)]
             if there:
-                model.add(sum(there) <= limit)
+                model.add(sum(there) <= limit - choices.taken.beds.get((site, day), 0))
 
 
 def _sleepers(choices: Choices, crew: Crew, site: str, day: date) -> Linear | None:

@@ -11,7 +11,7 @@ from roundplan.domain.rules import Rule
 from roundplan.solver.attendance import Mode
 from roundplan.solver.choices import Choices
 from roundplan.solver.facts import Arc
-from roundplan.solver.parts import Linear, Sending, StationDay, Var
+from roundplan.solver.parts import Linear, Sending, SessionClock, StationDay, Var
 
 
 def venue_sessions(choices: Choices) -> None:
@@ -34,7 +34,7 @@ def venue_sessions(choices: Choices) -> None:
     for together in by_date.values():
         if len(together) > 1:
             model.add_at_most_one(together)
-    for held in choices.teaching.values():
+    for held in choices.teaching.values() if not facts.shares_days else ():
         if len(held) > 1:
             model.add_at_most_one([var for _, _, var in held])
 
@@ -48,6 +48,8 @@ def stations_most(choices: Choices, venue: str) -> int:
 def teaching_day(choices: Choices) -> None:
     """Start, slots and end belong together; crews that share a session share its clock."""
     model, facts = choices.model, choices.facts
+    if facts.shares_days:
+        return
     rows = [(start, slots, end) for (start, slots), end in sorted(facts.day_table.items())]
     for key, start in choices.start.items():
         model.add_allowed_assignments([start, choices.slots[key], choices.end[key]], rows)
@@ -116,11 +118,7 @@ def _most_teams(choices: Choices) -> int:
 
 def teams_fit(choices: Choices, slots: int) -> int:
     """Return how many teams a station takes in so many slots, demonstrations and reserve counted."""
-    session = choices.facts.settings.session
-    least = max(session.simulations_per_team // session.days_per_team, 1)
-    alone = (slots - session.demonstrations) // least
-    together = (slots - session.demonstrations - session.reserve_slots) // least
-    return max(min(alone, 1), together, 0)
+    return choices.facts.teams_fit(slots)
 
 
 def _one_station(choices: Choices, venue: str, start: date, number: int, run: Var, teams: dict[date, Var]) -> None:
@@ -148,7 +146,7 @@ def _one_station(choices: Choices, venue: str, start: date, number: int, run: Va
         high = 2 * bound * 4 + 8
         for crew in crews:
             hold = choices.hold[crew, venue, start]
-            slots = choices.slots[crew, day]
+            slots = choices.clock(crew, venue, day).slots
             if facts.on(Rule.SLOT_ORDER) and facts.on(Rule.SIMULATIONS_PER_TEAM):
                 model.add(need <= slots).only_enforce_if(hold)
                 model.add(need <= facts.most_slots * run)
@@ -168,10 +166,13 @@ def teams_by_roads(choices: Choices) -> None:
     for (venue, start, _, day), station in choices.station_days.items():
         first, last = day == start, day == facts.session_dates(start)[-1]
         crews = [c for (c, code, s) in choices.hold if (code, s) == (venue, start)]
-        mornings = [c for crew in crews for c in choices.mornings[crew, day] if c.arc.end == venue]
-        evenings = [c for crew in crews for c in choices.evenings[crew, day] if c.arc.start == venue]
+        mornings = [c for crew in crews for c in choices.arcs_to(crew, day, venue)]
+        evenings = [c for crew in crews for c in choices.arcs_from(crew, day, venue)]
         after = [(teams_fit(choices, _slots_after(choices, c.arc, first)), c.used) for c in mornings]
         before = [(teams_fit(choices, _slots_before(choices, c.arc, last)), c.used) for c in evenings]
+        onward = [o for crew in crews for o in choices.onward[crew, day] if o.venue == venue]
+        after += [(most, o.comes) for o in onward]
+        before += [(most, o.goes) for o in onward]
         model.add(station.teams <= sum(fit * used for fit, used in after))
         model.add(station.teams <= sum(fit * used for fit, used in before))
         for sending in present_on(choices, venue, day):
@@ -254,12 +255,12 @@ def people_arrive_and_leave(choices: Choices) -> None:
             out, back = sending_mode.out_on(day), sending_mode.back_on(day)
             for crew in choices.crews:
                 for hold in choices.teach(crew.code, venue, day):
-                    key = (crew.code, day)
+                    clock = choices.clock(crew.code, venue, day)
                     if out is not None:
-                        choices.model.add(choices.start[key] >= out.earliest + out.seconds).only_enforce_if(used, hold)
+                        choices.model.add(clock.start >= out.earliest + out.seconds).only_enforce_if(used, hold)
                     if back is not None:
-                        choices.model.add(choices.end[key] <= back.latest).only_enforce_if(used, hold)
-                    _early_or_late(choices, used, hold, key, day, sending_mode, flags_key)
+                        choices.model.add(clock.end <= back.latest).only_enforce_if(used, hold)
+                    _early_or_late(choices, used, hold, clock, day, sending_mode, flags_key)
 
 
 def _attending(choices: Choices) -> list[tuple[Var, Mode, str, tuple[str, date]]]:
@@ -269,7 +270,7 @@ def _attending(choices: Choices) -> list[tuple[Var, Mode, str, tuple[str, date]]
 
 
 def _early_or_late(
-    choices: Choices, used: Var, hold: Var, key: tuple[str, date], day: date, mode: Mode,
+    choices: Choices, used: Var, hold: Var, clock: SessionClock, day: date, mode: Mode,
     flags_key: tuple[str, date],
 ) -> None:  # fmt: skip
     """Tell the cover limits when people leave before the day shift or are back after it."""
@@ -286,7 +287,7 @@ def _early_or_late(
             if forced:
                 choices.model.add(flag == 1).only_enforce_if(used)
             else:
-                choices.model.add(choices.start[key] - seconds >= cover.day_from).only_enforce_if(used, hold, ~flag)
+                choices.model.add(clock.start - seconds >= cover.day_from).only_enforce_if(used, hold, ~flag)
     last = day == mode.dates[-1]
     if not mode.after and last:
         seconds = back.seconds if back is not None else 0
@@ -294,6 +295,6 @@ def _early_or_late(
         latest = max(max(choices.facts.day_table.values(), default=0) + seconds, earliest)
         if latest > cover.night_from:
             limit = cover.night_from - seconds
-            choices.model.add(choices.end[key] <= limit).only_enforce_if(used, hold, ~flags["post"])
+            choices.model.add(clock.end <= limit).only_enforce_if(used, hold, ~flags["post"])
             if earliest > cover.night_from:
                 choices.model.add(flags["post"] == 1).only_enforce_if(used)

@@ -29,6 +29,8 @@ def one_crew_at_a_time(choices: Choices) -> None:
 def leads_held(choices: Choices) -> None:
     """Each crew alone holds the leads of its part of a session."""
     facts, model = choices.facts, choices.model
+    if facts.shares_days:
+        return
     for code, start in sorted({(crew, s) for crew, _, s in choices.hold}):
         held = {lead: _holders(choices, code, start, lead) for lead in Lead}
         teaches = sum(v for (c, _, s), v in choices.hold.items() if (c, s) == (code, start))
@@ -101,16 +103,22 @@ def join_and_leave(choices: Choices) -> None:
         return
     for (code, crew_code, day), aboard in choices.aboard.items():
         crew, trainer = facts.round.crew(crew_code), facts.round.trainer(code)
-        home = _home_venues(choices, trainer, crew, day)
+        first, last = _home_venues(choices, trainer, crew, day)
         before = choices.aboard.get((code, crew_code, day - ONE_DAY))
         after = choices.aboard.get((code, crew_code, day + ONE_DAY))
-        model.add(aboard - (0 if before is None else before) <= home + _at_home(choices, trainer, crew, day - ONE_DAY))
-        model.add(aboard - (0 if after is None else after) <= home + _at_home(choices, trainer, crew, day))
+        model.add(aboard - (0 if before is None else before) <= first + _at_home(choices, trainer, crew, day - ONE_DAY))
+        model.add(aboard - (0 if after is None else after) <= last + _at_home(choices, trainer, crew, day))
 
 
-def _home_venues(choices: Choices, trainer: Trainer, crew: Crew, day: date) -> Linear:
-    near = [v for venue, _, v in choices.teaching[crew.code, day] if _is_home(choices, trainer, crew, venue)]
-    return sum(near)
+def _home_venues(choices: Choices, trainer: Trainer, crew: Crew, day: date) -> tuple[Linear, Linear]:
+    """Return whether the first and whether the last venue of the date is where the trainer may join or leave."""
+    held = [(venue, v) for venue, _, v in choices.teaching[crew.code, day] if _is_home(choices, trainer, crew, venue)]
+    if not choices.facts.shares_days or not choices.facts.on(Rule.CREW_IN_ONE_PLACE):
+        near_by = sum(v for _, v in held)
+        return near_by, near_by
+    key, near = (crew.code, day), {venue for venue, _ in held}
+    first = sum(c.used for c in choices.mornings[key] if c.arc.end in near)
+    return first, sum(c.used for c in choices.evenings[key] if c.arc.start in near)
 
 
 def _at_home(choices: Choices, trainer: Trainer, crew: Crew, day: date) -> Linear:
@@ -132,13 +140,19 @@ def nights_and_days_in_a_row(choices: Choices) -> None:
     facts, model = choices.facts, choices.model
     for (code, crew_code, day), aboard in choices.aboard.items():
         trainer = facts.round.trainer(code)
+        stays = choices.aboard.get((code, crew_code, day + ONE_DAY))
+        if stays is None and facts.on(Rule.TRAINER_LIMITS):
+            continue  # who is not aboard the next date has left where they live, or at the base
         for site in facts.sleeping:
             night = choices.night.get((crew_code, day, site))
             if night is None or site == facts.round.crew(crew_code).base or facts.near_sites(site, trainer.lives_at):
                 continue
             var = choices.flag(f"night_away[{code},{crew_code},{day},{site}]")
             choices.nights_away[code, crew_code, day, site] = var
-            model.add(var >= aboard + night - 1)
+            if stays is None or not facts.on(Rule.TRAINER_LIMITS):
+                model.add(var >= aboard + night - 1)
+            else:
+                model.add(var >= aboard + stays + night - 2)
     if not facts.on(Rule.TRAINER_LIMITS):
         return
     for trainer in facts.round.trainers:
@@ -157,7 +171,8 @@ def _nights_in_a_row(choices: Choices, trainer: Trainer) -> None:
     for i in range(len(facts.dates) - limit):
         window = [v for day in facts.dates[i : i + limit + 1] for v in by_date.get(day, ())]
         if window:
-            choices.model.add(sum(window) <= limit)
+            taken = sum((trainer.code, day) in choices.taken.nights for day in facts.dates[i : i + limit + 1])
+            choices.model.add(sum(window) <= limit - taken)
 
 
 def _days_in_a_row(choices: Choices, trainer: Trainer) -> None:
@@ -173,5 +188,6 @@ def _days_in_a_row(choices: Choices, trainer: Trainer) -> None:
             working.setdefault(day, []).append(var)
     for i in range(len(facts.dates) - limit):
         window = [v for day in facts.dates[i : i + limit + 1] for v in working.get(day, ())]
-        if len(window) > limit:
-            model.add(sum(window) <= limit)
+        taken = sum((trainer.code, day) in choices.taken.working for day in facts.dates[i : i + limit + 1])
+        if window and len(window) > limit - taken:
+            model.add(sum(window) <= limit - taken)

@@ -1,0 +1,131 @@
+"""A draft of a plan: searched for, its names, loads and prices filled in; neither audited nor written yet."""
+
+from __future__ import annotations
+
+import dataclasses
+import signal
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from roundplan.domain.means import NO_MEANS, Means
+from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
+from roundplan.domain.plan import Plan, Reason, Status
+from roundplan.domain.progress import Progress
+from roundplan.domain.rules import Aim
+
+if TYPE_CHECKING:
+    from roundplan.domain.training_round import TrainingRound
+
+INTERRUPTED = "interrupted"
+"""How a search ended that Ctrl-C stopped."""
+
+
+def make_plan(
+    training_round: TrainingRound,
+    *,
+    seconds: float | None = None,
+    seed: int | None = None,
+    workers: int | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    means: Means = NO_MEANS,
+    first_plan: Callable[[Plan], None] | None = None,
+) -> Plan:
+    """Search for a plan.
+
+    Parameters
+    ----------
+    training_round : TrainingRound
+        What is known before planning.
+    seconds, seed, workers : number or None
+        Time for the search, its seed and the processor cores it uses; None = as ``[search]`` of the round says.
+    progress : callable, optional
+        Called with what the search reports.
+    means : Means
+        Which search, with what processes or cluster; what it leaves open is as ``[search]`` of the round says.
+    first_plan : callable, optional
+        Given the first plan as soon as there is one; if left out, it is audited and reported to ``progress``.
+
+    Returns
+    -------
+    Plan
+        Loads and prices filled in; not audited.
+
+    Raises
+    ------
+    ProvenImpossible
+        If no plan exists.
+    TimeRanOut
+        If none was found in time.
+    KeyboardInterrupt
+        If interrupted before any team was found.
+    """
+    from roundplan.audit.kept import KeptPlan
+    from roundplan.solver import find_plan
+
+    with _interrupt_held_back():
+        import_module("roundplan.solver.planner")
+
+    if first_plan is None and progress is not None:
+        first_plan = KeptPlan(training_round, progress)
+    search = training_round.settings.search
+    given = search.seconds if seconds is None else seconds
+    cores = search.workers if workers is None else workers
+    mode, processes = means.search or search.search, means.processes or search.processes or cores
+    plan = find_plan(
+        training_round,
+        seconds=given,
+        seed=search.seed if seed is None else seed,
+        workers=cores,
+        reproducible=search.reproducible,
+        progress=progress,
+        first_plan=first_plan,
+        means=dataclasses.replace(means, search=mode, processes=processes),
+    )
+    if not plan.teams:
+        raise _why_no_team(plan, training_round, given)
+    return completed(plan, training_round)
+
+
+def _why_no_team(plan: Plan, training_round: TrainingRound, seconds: float) -> BaseException:
+    """Return what a search that found no team ends with."""
+    if plan.search.stopped == INTERRUPTED:
+        return KeyboardInterrupt()
+    if not any(facility.teams_wanted for facility in training_round.facilities):
+        return ProvenImpossible([Reason(who="facilities", rule=None, words="teams_wanted is 0 everywhere")])
+    if any(tier.aim is Aim.FIRST_TEAMS and tier.status is Status.OPTIMAL for tier in plan.tiers):
+        return ProvenImpossible(plan.reasons)
+    return TimeRanOut(seconds)
+
+
+@contextmanager
+def _interrupt_held_back() -> Iterator[None]:
+    """Let Ctrl-C wait while the solver's library loads, which would turn it into an error of its own."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    asked: list[int] = []
+    earlier = signal.signal(signal.SIGINT, lambda number, _frame: asked.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, earlier)
+    if asked:
+        raise KeyboardInterrupt
+
+
+def completed(plan: Plan, training_round: TrainingRound) -> Plan:
+    """Return a plan of the search with names, loads and prices filled in."""
+    from roundplan import __version__
+    from roundplan.costs.pricing import price_plan
+    from roundplan.supplies.loads import load_trips
+
+    plan = load_trips(plan, training_round)
+    return dataclasses.replace(
+        plan,
+        round_name=training_round.settings.round.name,
+        program=f"roundplan {__version__}",
+        costs=price_plan(plan, training_round),
+    )

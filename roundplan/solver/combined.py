@@ -1,0 +1,64 @@
+"""A round of modest size: planned in pieces first, then, unless that is proven best, as one model in the time left."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+
+from roundplan.domain.means import Means
+from roundplan.domain.outcome import TimeRanOut
+from roundplan.domain.progress import Progress
+from roundplan.solver.decomposed import DecomposedSearch
+from roundplan.solver.facts import Facts
+from roundplan.solver.pieced import Pieced
+from roundplan.solver.search import TierSearch
+from roundplan.solver.solving import Limits
+from roundplan.solver.tiers import COVERAGE, Found, Report
+
+GIVE_WAY = 0.2
+"""Share of the time for the pieces."""
+KEEP_BACK = 0.1
+"""Share of the time kept for the later tiers of the plan in pieces, should it stay the better one."""
+
+
+def combined_search(
+    facts: Facts,
+    limits: Limits,
+    means: Means,
+    report: Report | None,
+    accept: Callable[[Found | Pieced], None],
+) -> Found | Pieced:
+    """Return the better of two plans in the order of the coverage tiers; the one model's if they are equal."""
+    pieces = DecomposedSearch(facts, limits, means, report, accept, give_way=GIVE_WAY)
+    found = pieces.run()
+    if not pieces.gave_way or found.stopped:
+        return found
+    share = 1 - GIVE_WAY - KEEP_BACK
+    rest = dataclasses.replace(
+        limits,
+        seconds=max(pieces.clock.left() - KEEP_BACK * limits.seconds, 0.1 * limits.seconds),
+        work=share * limits.work,
+    )
+    try:
+        whole = TierSearch(facts, rest, _later(report, pieces.clock.elapsed()), None if found.tours else accept).run()
+    except (TimeRanOut, KeyboardInterrupt):
+        pieces.finish()
+        return found
+    if [whole.measure(aim) for aim in COVERAGE] >= [found.measure(aim) for aim in COVERAGE]:
+        return whole
+    bounds = {tier.aim: tier.bound for tier in whole.tiers}
+    pieces.adopt(bounds)
+    found.stopped = whole.stopped
+    pieces.finish()
+    return found
+
+
+def _later(report: Report | None, begun: float) -> Report | None:
+    """Return what reports the seconds since the whole search began."""
+    if report is None:
+        return None
+
+    def told(progress: Progress) -> None:
+        report(dataclasses.replace(progress, seconds=progress.seconds + begun))
+
+    return told

@@ -1,0 +1,111 @@
+"""A linear programme that grows by rows and columns, in whole coefficients; HiGHS solves it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import highspy
+import numpy as np
+import numpy.typing as npt
+
+Floats: TypeAlias = npt.NDArray[np.float64]
+Entries = Mapping[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """An optimal basis of the programme as it stands.
+
+    Attributes
+    ----------
+    value : float
+        Objective.
+    columns : array of float, shape (columns,)
+        Primal values.
+    duals : array of float, shape (rows,)
+        Worth of one more unit of each right-hand side; at least 0.
+    """
+
+    value: float
+    columns: Floats
+    duals: Floats
+
+
+class _Quiet(highspy.Highs):
+    """The solver without the banner that some of its versions print as soon as callbacks are enabled."""
+
+    def enableCallbacks(self) -> None:  # noqa: N802
+        """Be silent before anything is printed."""
+        self.silent()
+        super().enableCallbacks()
+
+
+class Programme:
+    """Maximise whole weights under rows ``Σ coefficients × columns ≤ right-hand side``, columns from 0 to a limit."""
+
+    def __init__(self, rows: Sequence[int]) -> None:
+        self._highs = _Quiet()
+        self._highs.silent()
+        self._highs.setOptionValue("threads", 1)
+        self._highs.setOptionValue("solver", "simplex")
+        self.limits: list[int] = []
+        self.rows: list[int] = []
+        self.weights: list[int] = []
+        infinity = highspy.kHighsInf
+        self._highs.changeObjectiveSense(highspy.ObjSense.kMaximize)
+        if rows:
+            self._highs.addRows(len(rows), np.full(len(rows), -infinity), np.array(rows, dtype=float), 0,
+                                np.array([], dtype=np.int32), np.array([], dtype=np.int32), np.array([]))  # fmt: skip
+            self.rows = list(rows)
+
+    def add_columns(self, columns: Sequence[tuple[int, int, Entries]]) -> None:
+        """Add columns as (weight, limit, entries by row)."""
+        if not columns:
+            return
+        starts: list[int] = []
+        index: list[int] = []
+        values: list[int] = []
+        for _, _, entries in columns:
+            starts.append(len(index))
+            index += list(entries.keys())
+            values += list(entries.values())
+        weights = np.array([c[0] for c in columns], dtype=float)
+        limits = np.array([c[1] for c in columns], dtype=float)
+        self._highs.addCols(
+            len(columns), weights, np.zeros(len(columns)), limits, len(index), np.array(starts, dtype=np.int32),
+            np.array(index, dtype=np.int32), np.array(values, dtype=float),
+        )  # fmt: skip
+        self.limits += [c[1] for c in columns]
+        self.weights += [c[0] for c in columns]
+
+    def add_row(self, right: int, entries: Entries) -> int:
+        """Add a row over columns; returns its number."""
+        self._highs.addRow(
+            -highspy.kHighsInf, float(right), len(entries), np.array(list(entries), dtype=np.int32),
+            np.array(list(entries.values()), dtype=float),
+        )  # fmt: skip
+        self.rows.append(right)
+        return len(self.rows) - 1
+
+    def set_right(self, row: int, right: int) -> None:
+        """Change a right-hand side."""
+        self._highs.changeRowBounds(row, -highspy.kHighsInf, float(right))
+        self.rows[row] = right
+
+    def set_weights(self, weights: Sequence[int]) -> None:
+        """Change the weights of the first columns."""
+        self._highs.changeColsCost(
+            len(weights), np.arange(len(weights), dtype=np.int32), np.array(weights, dtype=float)
+        )
+        self.weights[: len(weights)] = list(weights)
+
+    def solve(self) -> Solved | None:
+        """Solve from the last basis; None if there is no solution."""
+        self._highs.run()
+        if self._highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        solution = self._highs.getSolution()
+        duals = np.maximum(np.array(solution.row_dual), 0.0)
+        return Solved(self._highs.getInfo().objective_function_value, np.array(solution.col_value), duals)

@@ -1,0 +1,99 @@
+"""The shape of a round: columns until nothing better can be priced, bounds of the coverage tiers, whole trips."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from roundplan.domain.rules import Aim
+from roundplan.solver.facts import Facts
+from roundplan.solver.skeleton.demand import Demand
+from roundplan.solver.skeleton.master import Master
+from roundplan.solver.skeleton.selection import Selection, Skeleton, Weights
+from roundplan.solver.skeleton.terrain import Terrain
+
+LONGEST, LONGER = 8, 14
+"""Dates of the longest trip that is chosen where crews are plenty, and where they are scarce."""
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """How far columns were generated: the bound, and whether nothing better was left to price."""
+
+    bound: int
+    closed: bool
+
+
+class Shape:
+    """Skeletons of one round.
+
+    Parameters
+    ----------
+    facts : Facts
+        The round seen by the solver.
+    stopped : callable
+        Asked between steps whether to stop; the bounds hold all the same.
+    """
+
+    def __init__(self, facts: Facts, stopped: Callable[[], bool]) -> None:
+        self.facts = facts
+        self.stopped = stopped
+        self.terrain = Terrain(facts)
+        self.demand = Demand(facts, stopped)
+        self.master = Master(self.terrain, self.demand)
+        self._last_bound = 0
+        self.weights = {Aim.FIRST_TEAMS: self._weights(first=True), Aim.FURTHER_TEAMS: self._weights(first=False)}
+
+    def _weights(self, *, first: bool) -> Weights:
+        round_, total = self.facts.round, self.demand.total
+        return {
+            (f.code, k): round_.weight(f) if first else round_.team_points(f, k)
+            for f in self.demand.facilities
+            for k in range(1, total[f.code] + 1)
+            if (k == 1) is first
+        }
+
+    def hold(self, aim: Aim, least: int) -> None:
+        """Keep a coverage tier at least so high from now on."""
+        self.master.hold(aim.value, self.weights[aim], least)
+
+    def close(self, aim: Aim, reached: int | None = None, stopped: Callable[[], bool] | None = None) -> Closing:
+        """Generate trips for a tier until none is worth its price, the bound meets what is reached, or the time is up.
+
+        Parameters
+        ----------
+        reached : int, optional
+            A value that a plan already has; a bound as low as that ends the work.
+        """
+        master, stop = self.master, stopped or self.stopped
+        weights = self.weights[aim]
+        master.aim(weights)
+        bound = sum(weights.values())
+        while reached is None or bound > reached:
+            solved = master.programme.solve()
+            if solved is None:
+                break
+            duals, prices = master.prices(solved)
+            bound = self._last_bound = max(min(bound, master.bound(duals, prices)), 0)
+            if bound <= solved.value + 1e-6 or stop():
+                return Closing(bound, bound <= solved.value + 1e-6)
+            kinds = range(len(self.terrain.kinds))
+            fresh = [trip for kind in kinds for _, trip in master.pricing.trips(kind, prices)]
+            if not master.add_trips(fresh):
+                return Closing(bound, True)
+        return Closing(bound, False)
+
+    def choose(
+        self, seconds: float, seed: int, workers: int, work: float | None, hint: Skeleton | None = None
+    ) -> Skeleton | None:
+        """Choose whole trips and teams: floors of districts, first teams, further ones; then few dates and sessions."""
+        plenty = self._last_bound >= sum(self.weights[Aim.FURTHER_TEAMS].values())
+        most = LONGEST if plenty else LONGER
+        short = [trip for trip in self.master.trips if trip.last - trip.first < most]
+        selection = Selection(self.master, short or self.master.trips)
+        first, further = self.weights[Aim.FIRST_TEAMS], self.weights[Aim.FURTHER_TEAMS]
+        scale = sum(further.values()) + 1
+        coverage = scale * selection.weigh(first) + selection.weigh(further)
+        coverage = coverage - scale * (sum(first.values()) + 1) * sum(selection.short)
+        objective = selection.effort_scale() * coverage - selection.effort()
+        return selection.solve(objective, seconds, seed=seed, workers=workers, work=work, hint=hint)

@@ -1,0 +1,32 @@
+"""Counted nouns: one of it, or several."""
+
+from __future__ import annotations
+
+import pytest
+
+from roundplan.domain.counts import counted
+from roundplan.domain.rules import AIMS
+
+
+@pytest.mark.parametrize(
+    ("number", "noun", "words"),
+    [
+        (1, "person", "1 person"),
+        (2, "person", "2 people"),
+        (0, "facility", "0 facilities"),
+        (1, "facility", "1 facility"),
+        (14, "named person", "14 named people"),
+        (3, "day", "3 days"),
+        (2, "box", "2 boxes"),
+        (2, "bus", "2 buses"),
+        (1200, "penalty point", "1,200 penalty points"),
+    ],
+)
+def test_nouns_follow_their_number(number: int, noun: str, words: str) -> None:
+    assert counted(number, noun) == words
+
+
+def test_each_aim_names_one_of_its_unit() -> None:
+    assert [counted(1, aim.unit) for aim in AIMS] == [
+        "1 point", "1 person", "1 point", "1 penalty point", "1 minute", "1 minor unit"]  # fmt: skip
+    assert counted(2, AIMS[1].unit) == "2 people"
