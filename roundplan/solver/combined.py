@@ -10,6 +10,7 @@ from roundplan.domain.outcome import TimeRanOut
 from roundplan.domain.progress import Progress
 from roundplan.solver.decomposed import DecomposedSearch
 from roundplan.solver.facts import Facts
+from roundplan.solver.interrupts import interrupts_noted
 from roundplan.solver.pieced import Pieced
 from roundplan.solver.search import TierSearch
 from roundplan.solver.solving import Limits
@@ -31,7 +32,10 @@ def combined_search(
     """Return the better of two plans in the order of the coverage tiers; the one model's if they are equal."""
     pieces = DecomposedSearch(facts, limits, means, report, accept, give_way=GIVE_WAY)
     found = pieces.run()
-    if not pieces.gave_way or found.stopped:
+    sound = pieces.lawful()
+    if found.stopped and not sound:
+        raise KeyboardInterrupt
+    if sound and (found.stopped or not pieces.gave_way):
         return found
     share = 1 - GIVE_WAY - KEEP_BACK
     rest = dataclasses.replace(
@@ -40,16 +44,25 @@ def combined_search(
         work=share * limits.work,
     )
     try:
-        whole = TierSearch(facts, rest, _later(report, pieces.clock.elapsed()), None if found.tours else accept).run()
-    except (TimeRanOut, KeyboardInterrupt):
-        pieces.finish()
-        return found
-    if [whole.measure(aim) for aim in COVERAGE] >= [found.measure(aim) for aim in COVERAGE]:
+        later = _later(report, pieces.clock.elapsed())
+        whole = TierSearch(facts, rest, later, None if sound else accept).run()
+    except (TimeRanOut, KeyboardInterrupt) as ended:
+        if not sound:
+            raise
+        return _finished(pieces, found, stopped=isinstance(ended, KeyboardInterrupt))
+    if not sound or [whole.measure(aim) for aim in COVERAGE] >= [found.measure(aim) for aim in COVERAGE]:
         return whole
-    bounds = {tier.aim: tier.bound for tier in whole.tiers}
-    pieces.adopt(bounds)
-    found.stopped = whole.stopped
-    pieces.finish()
+    pieces.adopt({tier.aim: tier.bound for tier in whole.tiers})
+    return _finished(pieces, found, stopped=whole.stopped)
+
+
+def _finished(pieces: DecomposedSearch, found: Pieced, *, stopped: bool) -> Pieced:
+    """Return the plan in pieces with its tiers closed, the later ones improved unless somebody wants it to stop."""
+    if stopped:
+        pieces.clock.interrupt()
+    with interrupts_noted(pieces.clock.interrupt):
+        pieces.finish()
+    found.stopped = pieces.clock.interrupted
     return found
 
 

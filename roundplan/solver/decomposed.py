@@ -6,11 +6,13 @@ import pickle
 import random
 from collections.abc import Callable, Mapping
 
+from roundplan.domain.decision import Do
 from roundplan.domain.means import Means
+from roundplan.domain.outcome import TimeRanOut
 from roundplan.domain.plan import Status, Tier
 from roundplan.domain.progress import Progress
 from roundplan.domain.role import Include
-from roundplan.domain.rules import AIMS, Aim, AimDefinition
+from roundplan.domain.rules import AIMS, Aim, AimDefinition, Rule
 from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
 from roundplan.solver.neighbourhoods import Chosen, Neighbourhoods
@@ -87,14 +89,32 @@ class DecomposedSearch:
         ------
         KeyboardInterrupt
             If interrupted before there was any plan.
+        TimeRanOut
+            If nothing found keeps the locks and the districts' least teams, unless another search is to try.
         """
         with interrupts_noted(self.clock.interrupt), self._pool() as pool:
             self.pool = pool
             self._search()
         if self.clock.interrupted and not self.found.tours:
             raise KeyboardInterrupt
+        if self.give_way is None and not self._kept():
+            raise TimeRanOut(self.limits.seconds)
         self.found.stopped = self.clock.interrupted
         return self.found
+
+    def lawful(self) -> bool:
+        """Whether there is a plan, and it keeps what pieces alone cannot: locks, and districts' least teams."""
+        return bool(self.found.tours) and self._kept()
+
+    def _kept(self) -> bool:
+        taken, round_ = self.found.taken(), self.facts.round
+        kept = {number for number, lock in enumerate(round_.locks) if lock.do is Do.KEEP}
+        least = self.facts.settings.aims.floor_per_district
+        districts = dict.fromkeys((f.district for f in round_.facilities), 0)
+        for facility in round_.facilities:
+            districts[facility.district] += taken.teams.get(facility.code, 0)
+        locked = kept <= taken.locks or not self.facts.on(Rule.LOCKS)
+        return locked and min(districts.values(), default=0) >= least
 
     def _pool(self) -> Pool:
         processes = self.limits.workers if self.means.processes is None else self.means.processes
@@ -109,7 +129,7 @@ class DecomposedSearch:
         self._bound(Aim.FIRST_TEAMS, None)
         self._shape_further()
         self._first_plan()
-        if self.found.tours and self.accept is not None:
+        if self.accept is not None and self.lawful():
             self.accept(self.found)
         self._improve()
         self.gave_way = self.give_way is not None and not self._complete()
