@@ -48,7 +48,7 @@ def combined_search(
         whole = TierSearch(facts, rest, later, None if sound else accept).run()
     except (TimeRanOut, KeyboardInterrupt) as ended:
         if not sound:
-            raise
+            raise ended if isinstance(ended, KeyboardInterrupt) else TimeRanOut(limits.seconds) from None
         return _finished(pieces, found, stopped=isinstance(ended, KeyboardInterrupt))
     if not sound or [whole.measure(aim) for aim in COVERAGE] >= [found.measure(aim) for aim in COVERAGE]:
         return whole

@@ -203,8 +203,9 @@ def test_exit_4_no_team_is_possible_at_all(tmp_path: Path) -> None:
 
 
 def test_exit_5_no_time_to_find_a_team(tmp_path: Path) -> None:
-    """The demo's models take longer to build than a second; nothing is found and nothing is proven."""
-    ended = run("plan", DEMO, "--out", tmp_path / "OUT", "--seconds", "1", "--workers", "1")
+    """The demo's one model takes longer to build than a second; nothing is found and nothing is proven."""
+    given = ("--seconds", "1", "--workers", "1", "--search", "integrated")
+    ended = run("plan", DEMO, "--out", tmp_path / "OUT", *given)
     assert (ended.code, ended.said) == (5, ""), ended.complained
     assert "Time ran out: no team was found in 1 seconds, and none is proven impossible." in ended.complained
     assert not (tmp_path / "OUT").exists()
