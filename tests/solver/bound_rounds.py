@@ -129,6 +129,13 @@ def a_drive_longer_than_the_duty_day() -> TrainingRound:
     return alfa_alone(4, (road("BASE", "ALFA", 4.75, 200),), alfa={"lodging_price": 5}, places=places, rules=rules)
 
 
+@worked(0)
+def a_session_longer_than_trainers_work_in_a_row() -> TrainingRound:
+    # Whoever leads a session is there on all of its three dates, and nobody works on more than two in a row.
+    rules = {"session": {"days": 3, "days_per_team": 1}, "trainers": {"days_in_a_row": 2}}
+    return alfa_alone(3, (ROADS[0],), rules=rules)
+
+
 @worked(3)
 def two_drivers_at_the_wheel() -> TrainingRound:
     # Three hours at the wheel each way; each of two drivers may drive for three hours.

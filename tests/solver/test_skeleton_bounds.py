@@ -166,13 +166,11 @@ def test_no_plan_of_a_tiny_variant_beats_its_bounds(name: str) -> None:
     compare(training_round, best_coverage(training_round))
 
 
-@pytest.mark.parametrize("rule", BINDING)
-def test_no_plan_beats_the_bounds_where_a_rule_binds_or_is_left_out(rule: Rule) -> None:
-    off = frozenset({rule} - {Rule.CREW_IN_ONE_PLACE})
+@pytest.mark.parametrize("rule", [rule for rule in BINDING if rule is not Rule.CREW_IN_ONE_PLACE])
+def test_no_plan_beats_the_bounds_where_a_rule_that_binds_is_left_out(rule: Rule) -> None:
     for factory in BINDING[rule]:
-        training_round = factory()
-        for left_out in {frozenset[Rule](), off}:
-            compare(training_round, best_coverage(training_round, left_out), left_out)
+        training_round, off = factory(), frozenset({rule})
+        compare(training_round, best_coverage(training_round, off), off)
 
 
 def tried(training_round: TrainingRound) -> tuple[int, int]:

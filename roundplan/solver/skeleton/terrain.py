@@ -93,10 +93,13 @@ class Terrain:
     def _stations(self, crew: Crew, venue: str) -> int:
         """Return the most stations: by the venue, the box models, and the trainers whom the vehicle seats."""
         facts = self.facts
+        staffed = facts.on(Rule.CREW_STAFFED)
+        if staffed and facts.on(Rule.TRAINER_LIMITS) and self.days > facts.settings.trainers.days_in_a_row:
+            return 0  # who leads a session works on all its dates
         site = facts.round.site(venue)
         most = site.stations if facts.on(Rule.VENUE_CAPACITY) else site.stations + 1
         most = min(most, crew.box_models) if facts.on(Rule.KIT_ENOUGH) else most
-        if facts.on(Rule.VEHICLE_LOAD) and facts.on(Rule.CREW_STAFFED):
+        if facts.on(Rule.VEHICLE_LOAD) and staffed:
             per = facts.settings.trainers.per_station
             while most and max(per * most, most + 1) + crew.drivers > crew.seats:
                 most -= 1
