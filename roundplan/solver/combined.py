@@ -8,10 +8,10 @@ from collections.abc import Callable
 from roundplan.domain.means import Means
 from roundplan.domain.outcome import TimeRanOut
 from roundplan.domain.progress import Progress
-from roundplan.solver.decomposed import DecomposedSearch
 from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
-from roundplan.solver.pieced import Pieced
+from roundplan.solver.pieces.decomposed import DecomposedSearch
+from roundplan.solver.pieces.pieced import Pieced
 from roundplan.solver.search import TierSearch
 from roundplan.solver.solving import Limits
 from roundplan.solver.tiers import COVERAGE, Found, Report

@@ -103,7 +103,7 @@ class StationDay:
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """What a session uses, as expressions of the model."""
+    """What a session uses: expressions of the model, or whole numbers where the session stands outside it."""
 
     stations: Linear
     simulations: Linear

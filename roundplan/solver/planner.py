@@ -8,7 +8,7 @@ from math import ceil
 
 from roundplan.domain.means import NO_MEANS, Means, SearchMode
 from roundplan.domain.outcome import WrongPlace
-from roundplan.domain.plan import Plan, Reason, Search, Status, Tier
+from roundplan.domain.plan import Plan, Reason, Search, Tier
 from roundplan.domain.progress import Progress
 from roundplan.domain.role import Include
 from roundplan.domain.rules import AIMS, Aim, Rule
@@ -17,13 +17,13 @@ from roundplan.solver.assembly import assemble
 from roundplan.solver.assembly.measures import plan_values
 from roundplan.solver.combined import combined_search
 from roundplan.solver.contradiction import no_team
-from roundplan.solver.decomposed import DecomposedSearch
 from roundplan.solver.facts import Facts
 from roundplan.solver.limits.kit import fraction
-from roundplan.solver.pieced import Pieced
+from roundplan.solver.pieces.decomposed import DecomposedSearch
+from roundplan.solver.pieces.pieced import Pieced
 from roundplan.solver.search import TierSearch
 from roundplan.solver.solving import Limits
-from roundplan.solver.tiers import Found
+from roundplan.solver.tiers import Found, tier_of
 
 SMALL, LARGE = 150, 1200
 """Facilities × venues × dates that could be attended: up to the first one model, above the second pieces only."""
@@ -108,8 +108,7 @@ def _tier(aim: Aim, value: int, bound: int | None, maximise: bool, facts: Facts)
         bound = min(_most(aim, facts), _most(aim, facts) if bound is None else bound)
     if bound is not None and (bound < value if maximise else bound > value):
         bound = None  # a plan that beats its bound refutes it: none is reported rather than a false one
-    status = Status.NO_BOUND if bound is None else Status.OPTIMAL if bound == value else Status.FEASIBLE
-    return Tier(aim=aim, value=value, bound=bound, status=status)
+    return tier_of(aim, value, bound)
 
 
 def _most(aim: Aim, facts: Facts) -> int:

@@ -36,19 +36,7 @@ STEP_SHARE, WIDE_SHARE, RESHAPE_SHARE = 0.12, 0.25, 0.25
 
 
 class TierSearch(Tiers):
-    """Searches tier by tier.
-
-    Parameters
-    ----------
-    facts : Facts
-        The round seen by the solver.
-    limits : Limits
-        Time, seed and workers.
-    report : callable, optional
-        Told of progress.
-    accept : callable, optional
-        Given the first plan as soon as there is one.
-    """
+    """Searches tier by tier; the parameters are those of :class:`Tiers`."""
 
     def __init__(
         self,

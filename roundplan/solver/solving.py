@@ -107,27 +107,44 @@ def solve(
     solver.parameters.relative_gap_limit = gap
     if workers is not None:
         solver.parameters.num_workers = workers
+    status = run(solver, model, lambda: clock.interrupted, _Listener(watch))
+    clock.spent += solver.response_proto.deterministic_time
+    return _answer(solver, status, maximise)
+
+
+def new_solver(seed: int, workers: int) -> cp_model.CpSolver:
+    """Return a solver set up for the models of a round, without a limit of time or work."""
+    solver = cp_model.CpSolver()
+    solver.parameters.random_seed = seed
+    solver.parameters.num_workers = workers
+    solver.parameters.catch_sigint_signal = False
+    # Probing takes longer than it saves on these models, and the strong relaxation is what proves them.
+    solver.parameters.cp_model_probing_level = 0
+    solver.parameters.linearization_level = 2
+    return solver
+
+
+def run(
+    solver: cp_model.CpSolver,
+    model: cp_model.CpModel,
+    stopped: Callable[[], bool],
+    listener: cp_model.CpSolverSolutionCallback | None = None,
+) -> object:
+    """Solve a model in a thread of its own, asking every 0.05 s whether to stop; returns the status."""
     box: list[object] = []
-    listener = _Listener(watch)
     worker = threading.Thread(target=lambda: box.append(solver.solve(model, listener)), daemon=True)
     worker.start()
     while worker.is_alive():
         worker.join(0.05)
-        if clock.interrupted:
+        if stopped():
             solver.stop_search()
-    clock.spent += solver.response_proto.deterministic_time
-    return _answer(solver, box[0], maximise)
+    return box[0]
 
 
 def _solver(clock: Clock, allowed: float) -> cp_model.CpSolver:
-    solver = cp_model.CpSolver()
-    parameters, limits = solver.parameters, clock.limits
-    parameters.random_seed = limits.seed
-    parameters.num_workers = limits.workers
-    parameters.catch_sigint_signal = False
-    # Probing takes longer than it saves on these models, and the strong relaxation is what proves them.
-    parameters.cp_model_probing_level = 0
-    parameters.linearization_level = 2
+    limits = clock.limits
+    solver = new_solver(limits.seed, limits.workers)
+    parameters = solver.parameters
     if limits.reproducible:
         parameters.interleave_search = True
         parameters.max_deterministic_time = max(allowed, 0.01)

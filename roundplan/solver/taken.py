@@ -9,7 +9,7 @@ from datetime import date
 
 from roundplan.domain.role import Shift
 from roundplan.solver.facts import ONE_DAY, ShiftKey
-from roundplan.solver.use import Use
+from roundplan.solver.parts import Counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +30,8 @@ class Taken:
         Trainers with a crew; with a session or a leg; away from home in the night.
     beds : mapping of (site, date) to int
         People who lodge.
-    uses : tuple of Use
-        What sessions use up.
+    uses : tuple of (date, Counts)
+        What sessions use up, by their first date.
     trips : int
         Trips made.
     crews : frozenset of str
@@ -51,7 +51,7 @@ class Taken:
     working: frozenset[tuple[str, date]] = frozenset()
     nights: frozenset[tuple[str, date]] = frozenset()
     beds: Mapping[tuple[str, date], int] = field(default_factory=dict)
-    uses: tuple[Use, ...] = ()
+    uses: tuple[tuple[date, Counts], ...] = ()
     trips: int = 0
     crews: frozenset[str] = frozenset()
     locks: frozenset[int] = frozenset()

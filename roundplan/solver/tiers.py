@@ -14,7 +14,6 @@ from roundplan.domain.rules import Aim, AimDefinition, Rule
 from roundplan.solver.aims import aim_expressions, cost_limit, coverage_expressions
 from roundplan.solver.choices import Choices
 from roundplan.solver.facts import Facts
-from roundplan.solver.frame import Frame
 from roundplan.solver.limits import add_limits
 from roundplan.solver.outline import Outline
 from roundplan.solver.parts import Linear, Scope, Var, Visit
@@ -95,9 +94,9 @@ class Tiers:
         self.clock = Clock(limits)
         self.held: list[tuple[AimDefinition, int]] = []
 
-    def model(self, only: frozenset[Visit] | None = None, frame: Frame | None = None) -> Model:
-        """Return the model with the given visits (None = all) or within a frame, the earlier tiers held."""
-        choices = Choices(self.facts, only=only, frame=frame)
+    def model(self, only: frozenset[Visit] | None) -> Model:
+        """Return the model with the given visits (None = all), the earlier tiers held."""
+        choices = Choices(self.facts, only=only)
         add_limits(choices)
         model = Model(choices, aim_expressions(choices))
         prices = self.facts.settings.prices
@@ -114,8 +113,7 @@ class Tiers:
     def close(self, definition: AimDefinition, bound: int | None) -> int:
         """Record a tier and hold what it reached; returns the limit that is held."""
         aim, value = definition.aim, self.found.measure(definition.aim)
-        state = Status.NO_BOUND if bound is None else Status.OPTIMAL if bound == value else Status.FEASIBLE
-        self.found.tiers.append(Tier(aim=aim, value=value, bound=bound, status=state))
+        self.found.tiers.append(tier_of(aim, value, bound))
         self.tell(aim, value, bound, "tier done")
         slack = floor(Fraction(str(self.facts.settings.aims.give_up.get(aim.value, 0))) * abs(value))
         limit = value - slack if definition.maximise else value + slack
@@ -135,6 +133,12 @@ class Tiers:
         """Report progress, if anybody listens."""
         if self.report is not None:
             self.report(Progress(self.clock.elapsed(), aim.value, value, bound, note))
+
+
+def tier_of(aim: Aim, value: int, bound: int | None) -> Tier:
+    """Return a tier with what its bound says of its value."""
+    status = Status.NO_BOUND if bound is None else Status.OPTIMAL if bound == value else Status.FEASIBLE
+    return Tier(aim=aim, value=value, bound=bound, status=status)
 
 
 def blend(facts: Facts, aims: Mapping[Aim, Linear]) -> Linear:

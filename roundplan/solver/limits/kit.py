@@ -12,7 +12,6 @@ from roundplan.domain.supply import Item, ItemKind, Per
 from roundplan.solver.choices import Choices
 from roundplan.solver.limits.sessions import stations_most
 from roundplan.solver.parts import Counts, Linear
-from roundplan.solver.use import Use
 
 
 def fraction(value: float) -> Fraction:
@@ -40,7 +39,7 @@ def session_counts(choices: Choices, venue: str, start: date) -> Counts:
     return Counts(stations, sims, walls, sum(s.people for s in sendings) + sum(lent), held)
 
 
-def per_session(item: Item, counts: Counts | Use) -> Linear:
+def per_session(item: Item, counts: Counts) -> Linear:
     """Return how many times an item's quantity a session uses."""
     return {
         Per.STATION: counts.stations,
@@ -126,7 +125,7 @@ def needs(choices: Choices, item: Item, until: date | None = None) -> tuple[Line
     for (_, start), counts in choices.counts.items():
         if until is None or start <= until:
             terms.append(per_session(item, counts))
-    terms += [per_session(item, use) for use in choices.taken.uses if until is None or use.start <= until]
+    terms += [per_session(item, used) for start, used in choices.taken.uses if until is None or start <= until]
     if item.per is Per.TRIP:
         terms.append(sum(choices.trips(crew) for crew in choices.crews) + choices.taken.trips)
     if item.per is Per.CREW:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 
@@ -28,8 +29,10 @@ class Master:
 
     Attributes
     ----------
+    columns : list of (int, dict)
+        Limit and entries by row of the columns that are no trips.
     trips : list of Trip
-        Columns so far.
+        The trips so far.
     """
 
     def __init__(self, terrain: Terrain, demand: Demand) -> None:
@@ -43,11 +46,11 @@ class Master:
         self._known: set[Trip] = set()
         self._right: list[int] = []
         self._rows()
-        self._columns = self._visit_columns() + self._team_columns()
-        self._columns += self._short_columns(len(self._columns))
-        self.fixed = len(self._columns)
+        self.columns = self._visit_columns() + self._team_columns()
+        self.columns += self._short_columns(len(self.columns))
+        self.fixed = len(self.columns)
         self.programme = Programme(self._right)
-        self.programme.add_columns([(0, limit, entries) for limit, entries in self._columns])
+        self.programme.add_columns([(0, limit, entries) for limit, entries in self.columns])
         self._matrix()
 
     # rows -------------------------------------------------------------------------------------------------------
@@ -195,10 +198,10 @@ class Master:
 
     def _matrix(self) -> None:
         """Keep the columns that are no trips as arrays for exact sums."""
-        self._column = np.array([c for c, (_, e) in enumerate(self._columns) for _ in e], dtype=np.int64)
-        self._row_of = np.array([r for _, e in self._columns for r in e], dtype=np.int64)
-        self._value = np.array([v for _, e in self._columns for v in e.values()], dtype=np.int64)
-        self._limit = np.array([limit for limit, _ in self._columns], dtype=np.int64)
+        self._column = np.array([c for c, (_, e) in enumerate(self.columns) for _ in e], dtype=np.int64)
+        self._row_of = np.array([r for _, e in self.columns for r in e], dtype=np.int64)
+        self._value = np.array([v for _, e in self.columns for v in e.values()], dtype=np.int64)
+        self._limit = np.array([limit for limit, _ in self.columns], dtype=np.int64)
 
     # trips ------------------------------------------------------------------------------------------------------
 
@@ -207,10 +210,11 @@ class Master:
         fresh = [trip for trip in dict.fromkeys(trips) if trip not in self._known]
         self._known.update(fresh)
         self.trips += fresh
-        self.programme.add_columns([(0, len(self.terrain.kinds[t.kind].crews), self._entries(t)) for t in fresh])
+        self.programme.add_columns([(0, len(self.terrain.kinds[t.kind].crews), self.entries(t)) for t in fresh])
         return len(fresh)
 
-    def _entries(self, trip: Trip) -> dict[int, int]:
+    def entries(self, trip: Trip) -> dict[int, int]:
+        """Return what a trip uses and offers, by row."""
         entries: Counter[int] = Counter()
         for day in range(trip.first, trip.last + 1):
             entries[self.out[trip.kind, day]] += 1
@@ -223,28 +227,30 @@ class Master:
                     entries[self.room[key]] -= stay.stations * level
                     entries[self.chair[key]] -= self.chairs[stay.venue][stay.stations]
                     entries[self.place[key]] += stay.stations
-                for leads, _, row in self._staff_on(stay.date + k):
+                for leads, row in self._staff_on.get(stay.date + k, ()):
                     entries[row] += self._asks(leads, stay.stations)
-            for row in self._links_of(stay.venue, stay.date):
+            for row in self._links_of.get((stay.venue, stay.date), ()):
                 entries[row] -= 1
             for row, held in self.sessions:
                 entries[row] -= (stay.venue, stay.date) in held
         return {row: value for row, value in entries.items() if value}
 
-    def _staff_on(self, day: int) -> list[tuple[frozenset[Lead] | None, int, int]]:
-        if not hasattr(self, "_staff_table"):
-            self._staff_table: dict[int, list[tuple[frozenset[Lead] | None, int, int]]] = defaultdict(list)
-            for entry in self.staff:
-                self._staff_table[entry[1]].append(entry)
-        return self._staff_table[day]
+    @cached_property
+    def _staff_on(self) -> dict[int, list[tuple[frozenset[Lead] | None, int]]]:
+        """By date, the rows that count trainers, each with its set of leads."""
+        found: dict[int, list[tuple[frozenset[Lead] | None, int]]] = defaultdict(list)
+        for leads, day, row in self.staff:
+            found[day].append((leads, row))
+        return found
 
-    def _links_of(self, venue: int, start: int) -> list[int]:
-        if not hasattr(self, "_link_table"):
-            self._link_table: dict[tuple[int, int], list[int]] = defaultdict(list)
-            for row, visit in zip(self.link, self.demand.visits, strict=True):
-                for begin in visit.starts:
-                    self._link_table[self.venue_of[visit.venue], self.dates[begin]].append(row)
-        return self._link_table[venue, start]
+    @cached_property
+    def _links_of(self) -> dict[tuple[int, int], list[int]]:
+        """By venue and start, the rows of the visits that such a session allows."""
+        found: dict[tuple[int, int], list[int]] = defaultdict(list)
+        for row, visit in zip(self.link, self.demand.visits, strict=True):
+            for begin in visit.starts:
+                found[self.venue_of[visit.venue], self.dates[begin]].append(row)
+        return found
 
     # solving ----------------------------------------------------------------------------------------------------
 
@@ -308,8 +314,3 @@ class Master:
         for kind, crews in enumerate(self.terrain.kinds):
             total += len(crews.crews) * self.pricing.calendar(kind, prices)
         return total // UNIT
-
-
-def first_date(trip: Trip, dates: tuple[date, ...]) -> date:
-    """Return the date on which a trip leaves its base."""
-    return dates[trip.first]

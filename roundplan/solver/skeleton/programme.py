@@ -22,14 +22,11 @@ class Solved:
     ----------
     value : float
         Objective.
-    columns : array of float, shape (columns,)
-        Primal values.
     duals : array of float, shape (rows,)
         Worth of one more unit of each right-hand side; at least 0.
     """
 
     value: float
-    columns: Floats
     duals: Floats
 
 
@@ -50,7 +47,6 @@ class Programme:
         self._highs.silent()
         self._highs.setOptionValue("threads", 1)
         self._highs.setOptionValue("solver", "simplex")
-        self.limits: list[int] = []
         self.rows: list[int] = []
         self.weights: list[int] = []
         infinity = highspy.kHighsInf
@@ -77,7 +73,6 @@ class Programme:
             len(columns), weights, np.zeros(len(columns)), limits, len(index), np.array(starts, dtype=np.int32),
             np.array(index, dtype=np.int32), np.array(values, dtype=float),
         )  # fmt: skip
-        self.limits += [c[1] for c in columns]
         self.weights += [c[0] for c in columns]
 
     def add_row(self, right: int, entries: Entries) -> int:
@@ -106,6 +101,5 @@ class Programme:
         self._highs.run()
         if self._highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None
-        solution = self._highs.getSolution()
-        duals = np.maximum(np.array(solution.row_dual), 0.0)
-        return Solved(self._highs.getInfo().objective_function_value, np.array(solution.col_value), duals)
+        duals = np.maximum(np.array(self._highs.getSolution().row_dual), 0.0)
+        return Solved(self._highs.getInfo().objective_function_value, duals)

@@ -10,6 +10,7 @@ from ortools.sat.python import cp_model
 
 from roundplan.solver.skeleton.master import Master
 from roundplan.solver.skeleton.pricing import Trip
+from roundplan.solver.solving import new_solver, run
 
 Weights = dict[tuple[str, int], int]
 
@@ -21,13 +22,6 @@ class Skeleton:
     trips: tuple[Trip, ...]
     teams: tuple[tuple[int, int], ...]
 
-    def sessions(self) -> tuple[tuple[int, int, int, int], ...]:
-        """Return kind, venue, first date and stations of every session, as positions."""
-        return tuple(
-            (trip.kind, stay.venue, stay.date, stay.stations)
-            for trip in self.trips for stay in trip.stays if stay.venue >= 0
-        )  # fmt: skip
-
 
 class Selection:
     """The restricted whole-number model over a set of trips."""
@@ -37,9 +31,9 @@ class Selection:
         self.model = cp_model.CpModel()
         self._terms: dict[int, list[tuple[cp_model.IntVar, int, int]]] = defaultdict(list)
         kinds = master.terrain.kinds
-        self.made = [self._column(len(kinds[t.kind].crews), master._entries(t)) for t in self.trips]
+        self.made = [self._column(len(kinds[t.kind].crews), master.entries(t)) for t in self.trips]
         self._visits()
-        self.short = [self._column(*master._columns[column]) for column in master.short]
+        self.short = [self._column(*master.columns[column]) for column in master.short]
         for row, terms in self._terms.items():
             right = master.programme.rows[row]
             if sum(max(value, 0) * most for _, value, most in terms) > right:
@@ -53,16 +47,16 @@ class Selection:
 
     def _visits(self) -> None:
         master = self.master
-        linked = {row for trip in self.trips for row, value in master._entries(trip).items() if value < 0}
+        linked = {row for trip in self.trips for row, value in master.entries(trip).items() if value < 0}
         self.teams: dict[int, cp_model.IntVar] = {}
         for index in range(len(master.demand.visits)):
             if master.link[index] not in linked:
                 continue
             for column in dict.fromkeys((master.teams_column[index], master.used_column[index])):
-                limit, entries = master._columns[column]
+                limit, entries = master.columns[column]
                 var = self._column(limit, entries)
                 self.teams.setdefault(index, var)
-        self.numbers = {key: self._column(*master._columns[column]) for key, column in master.team_column.items()}
+        self.numbers = {key: self._column(*master.columns[column]) for key, column in master.team_column.items()}
 
     def effort(self) -> cp_model.LinearExprT:
         """Return the dates on the road and the sessions of the trips made."""
@@ -82,43 +76,29 @@ class Selection:
         objective: cp_model.LinearExprT,
         seconds: float,
         *,
-        seed: int = 1,
-        workers: int = 1,
-        work: float | None = None,
-        hint: Skeleton | None = None,
-        stopped: Callable[[], bool] = lambda: False,
+        seed: int,
+        work: float | None,
+        stopped: Callable[[], bool],
     ) -> Skeleton | None:
-        """Choose for an objective; None if nothing was found in time."""
+        """Choose for an objective on one core; None if nothing was found in time.
+
+        Parameters
+        ----------
+        seconds, work : float
+            Time, or deterministic work where that is given.
+        stopped : callable
+            Asked now and then whether to end with the best so far.
+        """
         self.model.maximize(objective)
-        self.model.clear_hints()
-        if hint is not None:
-            self._hint(hint)
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = workers
-        solver.parameters.random_seed = seed
-        solver.parameters.catch_sigint_signal = False
-        solver.parameters.cp_model_probing_level = 0
-        solver.parameters.linearization_level = 2
+        solver = new_solver(seed, 1)
         if work is not None:
             solver.parameters.max_deterministic_time = work
-            solver.parameters.interleave_search = workers > 1
         else:
             solver.parameters.max_time_in_seconds = max(seconds, 0.1)
-        status = solver.solve(self.model)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        if run(solver, self.model, stopped) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
         trips = tuple(t for t, v in zip(self.trips, self.made, strict=True) for _ in range(solver.value(v)))
         return Skeleton(trips, tuple((i, solver.value(v)) for i, v in self.teams.items() if solver.value(v)))
-
-    def _hint(self, hint: Skeleton) -> None:
-        counts: dict[Trip, int] = defaultdict(int)
-        for trip in hint.trips:
-            counts[trip] += 1
-        for trip, var in zip(self.trips, self.made, strict=True):
-            self.model.add_hint(var, counts.get(trip, 0))
-        teams = dict(hint.teams)
-        for index, var in self.teams.items():
-            self.model.add_hint(var, teams.get(index, 0))
 
 
 def _effort(trip: Trip) -> int:

@@ -83,9 +83,7 @@ class Shape:
                 return Closing(bound, True)
         return Closing(bound, False)
 
-    def choose(
-        self, seconds: float, seed: int, workers: int, work: float | None, hint: Skeleton | None = None
-    ) -> Skeleton | None:
+    def choose(self, seconds: float, seed: int, work: float | None, stopped: Callable[[], bool]) -> Skeleton | None:
         """Choose whole trips and teams: floors of districts, first teams, further ones; then few dates and sessions."""
         plenty = self._last_bound >= sum(self.weights[Aim.FURTHER_TEAMS].values())
         most = LONGEST if plenty else LONGER
@@ -96,4 +94,4 @@ class Shape:
         coverage = scale * selection.weigh(first) + selection.weigh(further)
         coverage = coverage - scale * (sum(first.values()) + 1) * sum(selection.short)
         objective = selection.effort_scale() * coverage - selection.effort()
-        return selection.solve(objective, seconds, seed=seed, workers=workers, work=work, hint=hint)
+        return selection.solve(objective, seconds, seed=seed, work=work, stopped=stopped)

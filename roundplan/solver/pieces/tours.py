@@ -12,11 +12,10 @@ from roundplan.solver.facts import ShiftKey
 from roundplan.solver.frame import Move
 from roundplan.solver.limits.away import shifts_of, shifts_of_trainer
 from roundplan.solver.outline import CrewDayOutline, Outline, SessionOutline
-from roundplan.solver.parts import Guesting, Linear, Sending, Var, Visit
+from roundplan.solver.parts import Counts, Guesting, Linear, Sending, Var, Visit
 from roundplan.solver.read_off import read_off
 from roundplan.solver.solving import evaluate
 from roundplan.solver.taken import Taken
-from roundplan.solver.use import Use
 
 Meeting = tuple[str, date]
 """Venue and start of a session."""
@@ -260,8 +259,8 @@ def _beds(
     return {key: count for key, count in beds.items() if count}
 
 
-def _uses(choices: Choices, values: list[int], held: set[Meeting]) -> Iterator[Use]:
+def _uses(choices: Choices, values: list[int], held: set[Meeting]) -> Iterator[tuple[date, Counts]]:
     for key in sorted(held, key=lambda k: (k[1], k[0])):
         counts = choices.counts[key]
-        figures = (counts.stations, counts.simulations, counts.walls, counts.participants)
-        yield Use(key[1], *(evaluate(c, values) for c in figures))
+        figures = (counts.stations, counts.simulations, counts.walls, counts.participants, counts.held)
+        yield key[1], Counts(*(evaluate(c, values) for c in figures))

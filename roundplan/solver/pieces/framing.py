@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import date
 from itertools import islice
 
-from roundplan.solver.frame import Frame, Move
+from roundplan.solver.frame import Move
 from roundplan.solver.parts import Visit
 from roundplan.solver.skeleton.day_clock import NEVER
 from roundplan.solver.skeleton.demand import Demand
@@ -88,17 +88,6 @@ class Framing:
         hours = drives.out[:, stay.venue] + drives.back[stay.venue, :]
         order = sorted(range(len(hours)), key=lambda place: (int(hours[place]), self.terrain.sleeping[place]))
         return [self.terrain.sleeping[place] for place in order[:BEDS] if hours[place] < NEVER]
-
-    def of(self, trips: Iterable[tuple[str, Trip]], visits: frozenset[Visit], guests: frozenset[Visit]) -> Frame:
-        """Return the frame of some trips and visits."""
-        moves: dict[tuple[str, date], set[Move]] = defaultdict(set)
-        holds: set[Hold] = set()
-        for crew, trip in trips:
-            more, held = self.moves(crew, trip)
-            for key, found in more.items():
-                moves[key] |= found
-            holds |= held
-        return Frame(visits, guests, frozenset(holds), {k: frozenset(v) for k, v in moves.items()}, self.trainers)
 
     def visits_of(self, skeleton: Skeleton) -> frozenset[Visit]:
         """Return the visits of a skeleton."""

@@ -9,24 +9,23 @@ from collections.abc import Callable, Mapping
 from roundplan.domain.decision import Do
 from roundplan.domain.means import Means
 from roundplan.domain.outcome import TimeRanOut
-from roundplan.domain.plan import Status, Tier
 from roundplan.domain.progress import Progress
 from roundplan.domain.role import Include
 from roundplan.domain.rules import AIMS, Aim, AimDefinition, Rule
 from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
-from roundplan.solver.neighbourhoods import Chosen, Neighbourhoods
 from roundplan.solver.parts import Visit
-from roundplan.solver.piece import Piece, Planned, task_of
-from roundplan.solver.pieced import Merged, Pieced, coverage_of, earlier_half
-from roundplan.solver.residual import Residual
-from roundplan.solver.skeleton.framing import Framing
+from roundplan.solver.pieces.framing import Framing
+from roundplan.solver.pieces.neighbourhoods import Chosen, Neighbourhoods
+from roundplan.solver.pieces.piece import Piece, Planned, task_of
+from roundplan.solver.pieces.pieced import Merged, Pieced, coverage_of, earlier_half
+from roundplan.solver.pieces.residual import Residual
+from roundplan.solver.pieces.tours import Tour
 from roundplan.solver.skeleton.pricing import Trip
 from roundplan.solver.skeleton.shape import Shape
 from roundplan.solver.solving import Clock, Limits, solve
 from roundplan.solver.taken import Taken, together
-from roundplan.solver.tiers import COVERAGE, Model, Report, hold, relaxation
-from roundplan.solver.tours import Tour
+from roundplan.solver.tiers import COVERAGE, Model, Report, hold, relaxation, tier_of
 from roundplan.tasks import Pool, Store, fingerprint, open_pool, share
 
 FIRST_SECONDS, STEP_SECONDS, LATER_SECONDS = 8.0, 8.0, 5.0
@@ -95,6 +94,9 @@ class DecomposedSearch:
         with interrupts_noted(self.clock.interrupt), self._pool() as pool:
             self.pool = pool
             self._search()
+            self.gave_way = self.give_way is not None and not self._complete()
+            if not self.gave_way or self.clock.interrupted:
+                self._close_tiers()
         if self.clock.interrupted and not self.found.tours:
             raise KeyboardInterrupt
         if self.give_way is None and not self._kept():
@@ -126,15 +128,12 @@ class DecomposedSearch:
     def _search(self) -> None:
         self.shape = Shape(self.facts, lambda: self._used() > SHAPE_SHARE)
         self.framing = Framing(self.shape.terrain, self.shape.demand)
-        self._bound(Aim.FIRST_TEAMS, None)
-        self._shape_further()
+        self.neighbourhoods = Neighbourhoods(self.shape, self.framing, self.random)
+        self._bound_coverage()
         self._first_plan()
         if self.accept is not None and self.lawful():
             self.accept(self.found)
         self._improve()
-        self.gave_way = self.give_way is not None and not self._complete()
-        if not self.gave_way or self.clock.interrupted:
-            self.finish()
 
     def adopt(self, bounds: Mapping[Aim, int | None]) -> None:
         """Take over bounds of coverage tiers that another search has proven for plans no worse in the tiers before."""
@@ -144,11 +143,14 @@ class DecomposedSearch:
                 self.bounds[aim] = min(bound, self.bounds[aim] or bound)
 
     def finish(self) -> None:
-        """Close the coverage tiers with their bounds, then improve the later ones."""
+        """Close the tiers after all, where the search has given way to another one."""
         with self._pool() as pool:
             self.pool = pool
-            self._coverage_tiers()
-            self._later_tiers()
+            self._close_tiers()
+
+    def _close_tiers(self) -> None:
+        self._coverage_tiers()
+        self._later_tiers()
 
     # time -------------------------------------------------------------------------------------------------------
 
@@ -172,7 +174,7 @@ class DecomposedSearch:
         self.clock.spent += 0.5 * whole  # linear programmes have no meter of their own
         return closing.bound
 
-    def _shape_further(self) -> None:
+    def _bound_coverage(self) -> None:
         first = self._bound(Aim.FIRST_TEAMS, None)
         self.bounds[Aim.FIRST_TEAMS] = first
         self.shape.hold(Aim.FIRST_TEAMS, first)
@@ -184,7 +186,7 @@ class DecomposedSearch:
         left = self.clock.left()
         work = FIRST_WORK * 2 if self.limits.reproducible else None
         self._short_trips()
-        skeleton = self.shape.choose(min(6.0, 0.1 * left), self.limits.seed, 1, work)
+        skeleton = self.shape.choose(min(6.0, 0.1 * left), self.limits.seed, work, lambda: self.clock.interrupted)
         self.clock.spent += work or 0.0
         if skeleton is None:
             return
@@ -217,13 +219,6 @@ class DecomposedSearch:
         frame = self.neighbourhoods.of_trips([(crew, trip)], self.found.taken(), liked)
         work = FIRST_WORK if self.limits.reproducible else 0.0
         return Piece(frame, self.found.taken(), liked=liked, seed=self._seed(), seconds=FIRST_SECONDS, work=work)
-
-    @property
-    def neighbourhoods(self) -> Neighbourhoods:
-        """Chooses what to plan anew."""
-        if not hasattr(self, "_neighbourhoods"):
-            self._neighbourhoods = Neighbourhoods(self.shape, self.framing, self.random)
-        return self._neighbourhoods
 
     def _seed(self) -> int:
         self.pieces += 1
@@ -399,8 +394,7 @@ class DecomposedSearch:
     # progress ---------------------------------------------------------------------------------------------------
 
     def _close(self, definition: AimDefinition, value: int, bound: int | None) -> None:
-        state = Status.NO_BOUND if bound is None else Status.OPTIMAL if bound == value else Status.FEASIBLE
-        self.found.tiers.append(Tier(aim=definition.aim, value=value, bound=bound, status=state))
+        self.found.tiers.append(tier_of(definition.aim, value, bound))
         self.tell(definition.aim, value, bound, "tier done")
 
     def tell(self, aim: Aim, value: int | None, bound: int | None, note: str) -> None:

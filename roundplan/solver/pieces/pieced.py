@@ -11,9 +11,9 @@ from roundplan.domain.rules import Aim
 from roundplan.solver.facts import Facts
 from roundplan.solver.outline import Outline
 from roundplan.solver.parts import Visit
-from roundplan.solver.piece import Planned
+from roundplan.solver.pieces.piece import Planned
+from roundplan.solver.pieces.tours import Tour, merged
 from roundplan.solver.taken import Taken, together
-from roundplan.solver.tours import Tour, merged
 
 
 @dataclass(slots=True)

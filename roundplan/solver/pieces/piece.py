@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import pickle
-import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -21,10 +20,11 @@ from roundplan.solver.facts import Facts
 from roundplan.solver.frame import Frame
 from roundplan.solver.limits import add_limits
 from roundplan.solver.parts import Linear, Visit
-from roundplan.solver.solving import evaluate
+from roundplan.solver.pieces.tours import Tour, tours_of
+from roundplan.solver.solving import evaluate, new_solver
+from roundplan.solver.solving import run as run_solver
 from roundplan.solver.taken import Taken
 from roundplan.solver.tiers import blend
-from roundplan.solver.tours import Tour, tours_of
 from roundplan.tasks import Shared, Task, stopping
 
 LOCK = 10**4
@@ -40,8 +40,6 @@ class Piece:
 
     Attributes
     ----------
-    frame : Frame or None
-        None = the whole round with the visits of ``only``.
     aim : Aim or None
         The tier to improve; None = coverage in one figure.
     limits : mapping of Aim to int
@@ -60,10 +58,8 @@ class Piece:
         Time, or deterministic work where ``work`` is not 0.
     """
 
-    frame: Frame | None
+    frame: Frame
     taken: Taken
-    only: frozenset[Visit] = frozenset()
-    workers: int = 1
     aim: Aim | None = None
     limits: Mapping[Aim, int] | None = None
     teams: Mapping[str, int] | None = None
@@ -100,7 +96,7 @@ class Planned:
 
 def plan_piece(facts: Facts, piece: Piece, stopped: Callable[[], bool] = stopping) -> Planned:
     """Plan a piece within its time; ends early when stopped."""
-    choices = Choices(facts, only=piece.only or None, frame=piece.frame, taken=piece.taken)
+    choices = Choices(facts, frame=piece.frame, taken=piece.taken)
     add_limits(choices)
     cap = facts.settings.prices.cap if facts.on(Rule.BUDGET_CAP) else None
     whole = piece.aim is not None or cap is not None
@@ -122,7 +118,7 @@ def plan_piece(facts: Facts, piece: Piece, stopped: Callable[[], bool] = stoppin
     _hint(choices, piece)
     if piece.free:
         _fix(choices, piece)
-    status = _solve(solver, choices.model, stopped)
+    status = run_solver(solver, choices.model, stopped)
     work = solver.response_proto.deterministic_time
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return Planned(None, {}, work, status == cp_model.INFEASIBLE)
@@ -175,17 +171,11 @@ def _fix(choices: Choices, piece: Piece) -> None:
 
 
 def _solver(piece: Piece) -> cp_model.CpSolver:
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    parameters.num_workers = piece.workers
-    parameters.random_seed = piece.seed
-    parameters.catch_sigint_signal = False
-    parameters.cp_model_probing_level = 0
-    parameters.linearization_level = 2
+    solver = new_solver(piece.seed, 1)
     if piece.work:
-        parameters.max_deterministic_time = piece.work
+        solver.parameters.max_deterministic_time = piece.work
     else:
-        parameters.max_time_in_seconds = piece.seconds
+        solver.parameters.max_time_in_seconds = piece.seconds
     return solver
 
 
@@ -201,17 +191,6 @@ def _hint(choices: Choices, piece: Piece) -> None:
             hinted.values.append(value)
 
 
-def _solve(solver: cp_model.CpSolver, model: cp_model.CpModel, stopped: Callable[[], bool]) -> Any:
-    box: list[Any] = []
-    worker = threading.Thread(target=lambda: box.append(solver.solve(model)), daemon=True)
-    worker.start()
-    while worker.is_alive():
-        worker.join(0.05)
-        if stopped():
-            solver.stop_search()
-    return box[0]
-
-
 # tasks ------------------------------------------------------------------------------------------------------------
 
 
@@ -221,7 +200,7 @@ def task_of(piece: Piece, shared: Shared) -> Task:
     pickler = pickle.Pickler(buffer, protocol=5)
     pickler.fast = True  # without memory of objects seen, so that bytes depend on content alone
     pickler.dump(_plain(piece))
-    return Task("roundplan.solver.piece:run", buffer.getvalue(), shared)
+    return Task("roundplan.solver.pieces.piece:run", buffer.getvalue(), shared)
 
 
 def run(payload: bytes, shared: Shared) -> bytes:
@@ -242,8 +221,8 @@ def _plain(piece: Piece) -> tuple[object, ...]:
     frame, taken = piece.frame, piece.taken
     parts = [_ordered(getattr(taken, name)) for name in Taken.__slots__]
     return (
-        _plain_frame(frame) if frame is not None else None, tuple(parts), _ordered(piece.only), piece.workers,
-        piece.aim, _ordered(piece.limits or {}), _ordered(piece.teams or {}), _ordered(piece.locks),
+        _plain_frame(frame), tuple(parts), piece.aim, _ordered(piece.limits or {}), _ordered(piece.teams or {}),
+        _ordered(piece.locks),
         _ordered(piece.free), _ordered(piece.liked), _ordered(piece.hint or {}), piece.seed, piece.seconds, piece.work,
     )  # fmt: skip
 
@@ -271,9 +250,9 @@ def _open(value: Any) -> Any:
 
 
 def _piece(plain: Any) -> Piece:
-    frame, taken, only, workers, aim, limits, teams, locks, free, *rest = plain
+    frame, taken, aim, limits, teams, locks, free, *rest = plain
     liked, hint, seed, seconds, work = rest
-    within = None if frame is None else Frame(*(_open(part) for part in frame))
+    within = Frame(*(_open(part) for part in frame))
     apart = Taken(*(_open(part) for part in taken))
-    return Piece(within, apart, _open(only), workers, aim, _open(limits), _open(teams),
+    return Piece(within, apart, aim, _open(limits), _open(teams),
                  _open(locks), _open(free), _open(liked), _open(hint), seed, seconds, work)  # fmt: skip

@@ -11,12 +11,12 @@ from datetime import date, timedelta
 from roundplan.solver.facts import ONE_DAY
 from roundplan.solver.frame import Frame, Move
 from roundplan.solver.parts import Visit
-from roundplan.solver.residual import Residual
-from roundplan.solver.skeleton.framing import Framing, Hold
+from roundplan.solver.pieces.framing import Framing, Hold
+from roundplan.solver.pieces.residual import Residual
+from roundplan.solver.pieces.tours import Tour
 from roundplan.solver.skeleton.pricing import Trip
 from roundplan.solver.skeleton.shape import Shape
 from roundplan.solver.taken import Taken, together
-from roundplan.solver.tours import Tour
 
 LENDERS = 1
 """Facilities that may lend a session guests beside those that come to it anyway: the nearest."""
