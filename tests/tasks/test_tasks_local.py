@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -231,3 +232,20 @@ def test_a_users_script_is_not_run_again_by_each_worker(tmp_path: Path) -> None:
     script.write_text(UNGUARDED)
     done = subprocess.run([sys.executable, script], env=ENVIRONMENT, capture_output=True, text=True, check=False)
     assert (done.stdout, done.stderr) == ("once\nTrue\n", "")
+
+
+def test_workers_prepare_before_the_first_task(tmp_path: Path) -> None:
+    first = task("echo", tmp_path, name="first")
+    with open_pool(processes=2, prepare=first) as pool:
+        until = time.monotonic() + PATIENCE
+        while len(calls(tmp_path)) < 2:
+            assert time.monotonic() < until, "a pool with something to prepare starts its workers by itself"
+            time.sleep(0.01)
+        assert pool.run(echoes(tmp_path, "a b c"), no) == [b"A", b"B", b"C"], "what it came to is nobody's result"
+    assert sorted(calls(tmp_path)) == ["a", "b", "c", "first", "first"]
+
+
+@posix
+def test_a_worker_that_dies_while_it_prepares_is_told(tmp_path: Path) -> None:
+    with open_pool(processes=1, prepare=task("killed_always", tmp_path, name="x")) as pool, pytest.raises(TaskLost):
+        pool.run(echoes(tmp_path, "a"), no)

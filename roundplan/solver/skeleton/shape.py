@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from roundplan.domain.facility import Facility
 from roundplan.domain.rules import Aim
 from roundplan.solver.facts import Facts
-from roundplan.solver.skeleton.demand import Demand
+from roundplan.solver.skeleton.demand import Asked, Demand
 from roundplan.solver.skeleton.master import Master
 from roundplan.solver.skeleton.selection import Selection, Skeleton, Weights
 from roundplan.solver.skeleton.terrain import Terrain
@@ -33,13 +34,17 @@ class Shape:
         The round seen by the solver.
     stopped : callable
         Asked between steps whether to stop; the bounds hold all the same.
+    each : callable, optional
+        Looks at facilities side by side; see :class:`Demand`.
     """
 
-    def __init__(self, facts: Facts, stopped: Callable[[], bool]) -> None:
+    def __init__(
+        self, facts: Facts, stopped: Callable[[], bool], each: Callable[[list[str]], Asked] | None = None
+    ) -> None:
         self.facts = facts
         self.stopped = stopped
         self.terrain = Terrain(facts)
-        self.demand = Demand(facts, stopped)
+        self.demand = Demand(facts, stopped, each)
         self.master = Master(self.terrain, self.demand)
         self._last_bound = 0
         self.weights = {Aim.FIRST_TEAMS: self._weights(first=True), Aim.FURTHER_TEAMS: self._weights(first=False)}
@@ -57,13 +62,25 @@ class Shape:
         """Keep a coverage tier at least so high from now on."""
         self.master.hold(aim.value, self.weights[aim], least)
 
-    def close(self, aim: Aim, reached: int | None = None, stopped: Callable[[], bool] | None = None) -> Closing:
+    def limit(self, code: str, most: int) -> None:
+        """Let a facility send no more teams than it can, as was proven."""
+        self.master.limit(code, most)
+        self.demand.total[code] = most
+        for weights in self.weights.values():
+            for key in [key for key in weights if key[0] == code and key[1] > most]:
+                del weights[key]
+
+    def close(
+        self, aim: Aim, reached: int | None = None, stopped: Callable[[], bool] | None = None, gap: float = 0.0
+    ) -> Closing:
         """Generate trips for a tier until none is worth its price, the bound meets what is reached, or the time is up.
 
         Parameters
         ----------
         reached : int, optional
             A value that a plan already has; a bound as low as that ends the work.
+        gap : float
+            So near to the programme's value, as a share, the bound is good enough.
         """
         master, stop = self.master, stopped or self.stopped
         weights = self.weights[aim]
@@ -75,13 +92,17 @@ class Shape:
                 break
             duals, prices = master.prices(solved)
             bound = self._last_bound = max(min(bound, master.bound(duals, prices)), 0)
-            if bound <= solved.value + 1e-6 or stop():
+            if bound <= solved.value + 1e-6 + gap * bound or stop():
                 return Closing(bound, bound <= solved.value + 1e-6)
             kinds = range(len(self.terrain.kinds))
             fresh = [trip for kind in kinds for _, trip in master.pricing.trips(kind, prices)]
             if not master.add_trips(fresh):
                 return Closing(bound, True)
         return Closing(bound, False)
+
+    def _guest_costs(self, facility: Facility) -> int:
+        """Return what a team that needs guests counts less when trips are chosen: they may not be found."""
+        return self.facts.round.team_points(facility, 2) // 2
 
     def choose(self, seconds: float, seed: int, work: float | None, stopped: Callable[[], bool]) -> Skeleton | None:
         """Choose whole trips and teams: floors of districts, first teams, further ones; then few dates and sessions."""
@@ -93,5 +114,6 @@ class Shape:
         scale = sum(further.values()) + 1
         coverage = scale * selection.weigh(first) + selection.weigh(further)
         coverage = coverage - scale * (sum(first.values()) + 1) * sum(selection.short)
+        coverage = coverage - selection.lent({f.code: self._guest_costs(f) for f in self.demand.facilities})
         objective = selection.effort_scale() * coverage - selection.effort()
         return selection.solve(objective, seconds, seed=seed, work=work, stopped=stopped)
