@@ -64,7 +64,7 @@ class Choices:
         self.frame = frame
         self.taken = taken
         self.model = cp_model.CpModel()
-        self.crews = facts.round.crews
+        self.crews = () if scope is Scope.STAFF else facts.round.crews
         if frame is not None:
             self.crews = tuple(c for c in self.crews if any(code == c.code for code, _ in frame.moves))
         self._declare()
@@ -121,7 +121,7 @@ class Choices:
                 if not any((venue.code, x) in wanted for x in facts.session_dates(start)):
                     continue
                 crews = [c for c in self.crews if self._may_hold(c, venue.code, start)]
-                if not crews:
+                if not crews and self.scope is not Scope.STAFF:
                     continue
                 self.session[venue.code, start] = self.flag(f"session[{venue.code},{start}]")
                 for crew in crews:

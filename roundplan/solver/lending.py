@@ -20,8 +20,9 @@ def make_guests(choices: Choices) -> None:
     facts = choices.facts
     if choices.guest_limit() == 0:
         return
-    if choices.scope is Scope.OUTER:
-        _outer_guests(choices)
+    if choices.scope is not Scope.WHOLE:
+        if choices.scope is Scope.OUTER:
+            _outer_guests(choices)
         _host_seats(choices)
         return
     for (venue, first), sendings in choices.visitors.items():

@@ -24,11 +24,13 @@ class Scope(Enum):
     """How much of the round a model holds.
 
     WHOLE: every rule. OUTER: a relaxation for proofs and for the shape of a first plan; guests come from nowhere, and
-    clocks, nights, names of cover, loads and beds are left out, so that its optimum bounds every plan.
+    clocks, nights, names of cover, loads and beds are left out, so that its optimum bounds every plan. STAFF: the
+    people of facilities alone, as if crews were everywhere; guests come from nowhere.
     """
 
     WHOLE = "whole"
     OUTER = "outer"
+    STAFF = "staff"
 
 
 @dataclass(slots=True)

@@ -44,7 +44,7 @@ def plan_round(
     facts = Facts(training_round, switched_off)
     limits = Limits(seconds, seed, workers, reproducible, training_round.settings.search.work_limit)
     mode = _mode(facts, means)
-    how = Search(mode=_words(mode), seed=seed, workers=workers, reproducible=reproducible)
+    how = Search(mode=mode.value, seed=seed, workers=workers, reproducible=reproducible)
 
     def accept(found: Found | Pieced) -> None:
         if first_plan is not None and found.measure(Aim.FIRST_TEAMS):
@@ -58,14 +58,11 @@ def plan_round(
     else:
         found = combined_search(facts, limits, means, progress, accept)
     stopped = "interrupted" if found.stopped else "finished"
-    plan = _written(found, facts, dataclasses.replace(how, stopped=stopped))
+    used = SearchMode.DECOMPOSED if isinstance(found, Pieced) else SearchMode.INTEGRATED
+    plan = _written(found, facts, dataclasses.replace(how, mode=used.value, stopped=stopped))
     if not plan.teams and plan.tiers[0].bound == 0:
         plan = dataclasses.replace(plan, reasons=_why_no_team(plan, training_round, switched_off))
     return plan
-
-
-def _words(mode: SearchMode) -> str:
-    return "in pieces, then as one model" if mode is SearchMode.AUTO else mode.value
 
 
 def _mode(facts: Facts, means: Means) -> SearchMode:

@@ -28,7 +28,9 @@ __all__ = [
 ]
 
 
-def open_pool(*, processes: int, cluster: str | None = None, store: Store | None = None) -> Pool:
+def open_pool(
+    *, processes: int, cluster: str | None = None, store: Store | None = None, prepare: Task | None = None
+) -> Pool:
     """Return a pool to use in a ``with`` statement.
 
     Parameters
@@ -39,6 +41,8 @@ def open_pool(*, processes: int, cluster: str | None = None, store: Store | None
         Address of a dask scheduler whose workers run the tasks, such as ``tcp://10.0.0.5:8786``.
     store : Store or None
         Keeps each result as soon as it is there.
+    prepare : Task or None
+        Run by each worker process of this machine when it starts, which then is at once; for what all tasks need.
     """
     if cluster is not None:
         from roundplan.tasks.cluster import ClusterPool
@@ -46,4 +50,4 @@ def open_pool(*, processes: int, cluster: str | None = None, store: Store | None
         return ClusterPool(cluster, store)
     from roundplan.tasks.local import LocalPool
 
-    return LocalPool(processes, store)
+    return LocalPool(processes, store, prepare)

@@ -79,7 +79,7 @@ class Worker:
         Waits for a task.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, prepare: Task | None = None) -> None:
         context = get_context("spawn")
         self.orders, far_orders = context.Pipe()
         self._stops_out, self._stops = context.Pipe(duplex=False)
@@ -90,6 +90,10 @@ class Worker:
         self._held = _Held()
         self.task: Task | None = None
         self.ready = False
+        self._preparing = prepare is not None
+        if prepare is not None:
+            with suppress(OSError):  # a worker that is gone already is found out when it is asked for
+                self._hand(prepare, 0)
 
     def begin(self, task: Task, run: int) -> None:
         """Hand a task over.
@@ -100,6 +104,9 @@ class Worker:
             If the worker is gone.
         """
         self.task, self.ready = task, False
+        self._hand(task, run)
+
+    def _hand(self, task: Task, run: int) -> None:
         name, data = None, None
         if task.shared is not None:
             name = task.shared.name
@@ -117,6 +124,10 @@ class Worker:
             If the worker is gone.
         """
         outcome = self.orders.recv()
+        if self._preparing:
+            self._preparing = outcome is None
+            self.ready = not self._preparing
+            return None
         task, self.task, self.ready = self.task, None, True
         return None if outcome is None or task is None else (task, outcome)
 

@@ -39,15 +39,20 @@ class LocalPool:
         middle of a task that does not look at :func:`roundplan.tasks.stopping`.
     store : Store or None
         Keeps each result as soon as it is there.
+    prepare : Task or None
+        Run by each worker when it starts; workers then start with the pool, not with the first tasks.
     """
 
-    def __init__(self, processes: int, store: Store | None = None) -> None:
+    def __init__(self, processes: int, store: Store | None = None, prepare: Task | None = None) -> None:
         self._processes = processes
         self._store = store
+        self._prepare = prepare
         self._workers: list[Worker] = []
         self._runs = 0
 
     def __enter__(self) -> Self:
+        if self._prepare is not None:
+            self._workers += [Worker(self._prepare) for _ in range(self._processes)]
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
@@ -84,7 +89,7 @@ class LocalPool:
         """Start workers where some are missing, and give tasks to those that are ready."""
         wanted = sum(worker.task is None for worker in self._workers)
         while len(self._workers) < self._processes and wanted < len(batch.waiting):
-            self._workers.append(Worker())
+            self._workers.append(Worker(self._prepare))
             wanted += 1
         for worker in [worker for worker in self._workers if worker.ready]:
             if batch.waiting:

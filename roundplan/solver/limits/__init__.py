@@ -104,9 +104,29 @@ OUTER_LIMITS = frozenset(
 )
 """The limits of the relaxation; any subset gives a valid bound."""
 
+STAFF_LIMITS = frozenset(
+    {
+        away.make_flags,
+        people.seats_filled,
+        people.seats_at_home,
+        guests.guests_fit,
+        people.once_only,
+        away.away_and_touched,
+        people.travel_dates_free,
+        cover.cover_kept,
+        cover.cover_referral,
+        cover_run.cover_run,
+        cover_run.runs_need_people,
+    }
+)
+"""The limits that say what facilities can release, whatever crews do."""
+
+
+SOME_LIMITS = {Scope.OUTER: OUTER_LIMITS, Scope.STAFF: STAFF_LIMITS}
+
 
 def add_limits(choices: Choices) -> None:
     """Add every hard rule that is in force, or those of the relaxation."""
     for limit in LIMITS:
-        if choices.scope is Scope.WHOLE or limit in OUTER_LIMITS:
+        if choices.scope is Scope.WHOLE or limit in SOME_LIMITS[choices.scope]:
             limit(choices)

@@ -16,8 +16,9 @@ from roundplan.solver.parts import Linear, Scope, Sending, Var
 def guests_fit(choices: Choices) -> None:
     """Match guests lent with guest seats, venue by venue and role by role, within the limit of a team."""
     model, facts = choices.model, choices.facts
-    if choices.scope is Scope.OUTER:
-        _lent_by_date(choices)
+    if choices.scope is not Scope.WHOLE:
+        if choices.scope is Scope.OUTER:
+            _lent_by_date(choices)
         _within_limit(choices)
         return
     lent: dict[tuple[str, date, Role], list[Var]] = defaultdict(list)

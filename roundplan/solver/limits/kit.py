@@ -10,6 +10,7 @@ from roundplan.domain.crew import Crew
 from roundplan.domain.rules import Rule
 from roundplan.domain.supply import Item, ItemKind, Per
 from roundplan.solver.choices import Choices
+from roundplan.solver.facts import Facts
 from roundplan.solver.limits.sessions import stations_most
 from roundplan.solver.parts import Counts, Linear
 
@@ -153,7 +154,7 @@ def stock_suffices(choices: Choices) -> None:
         if item.kind is not ItemKind.CONSUMABLE:
             continue
         for day in facts.dates:
-            if _can_be_bought(choices, item, day):
+            if can_be_bought(facts, item, day):
                 break
             stocked = sum(
                 (fraction(s.quantity) for s in facts.round.stock if s.item == item.code and _there(choices, s.place)
@@ -168,8 +169,8 @@ def _there(choices: Choices, place: str) -> bool:
     return any(choices.facts.near_sites(place, crew.base) for crew in choices.crews)
 
 
-def _can_be_bought(choices: Choices, item: Item, day: date) -> bool:
-    facts = choices.facts
+def can_be_bought(facts: Facts, item: Item, day: date) -> bool:
+    """Whether an order can still bring an item in time for a date."""
     if item.pack_price is None or item.lead_days is None:
         return False
     ordered = facts.settings.round.plan_date or facts.settings.round.first_day

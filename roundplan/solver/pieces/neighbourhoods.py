@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -28,10 +28,24 @@ VISITS, SESSIONS = 30, 10
 """About how many visits and sessions a neighbourhood holds: more of them take longer than they are worth."""
 VARIANTS = 3
 """Other trips offered to a crew in place of its own."""
-PATIENCE, MOST = 8, 4.0
-"""Fruitless steps after which neighbourhoods grow by a third, and how many times as large they get."""
+GROW, SHRINK = 1.1, 0.85
+"""Neighbourhoods grow when one was searched through in vain, and shrink when one took too long in vain."""
+LEAST, MOST = 0.5, 5.0
+"""How small and how large they get, in terms of the figures above."""
+TRIES = 6
+"""Draws for each neighbourhood that is wanted."""
 APART = timedelta(days=14)
 """Dates so far apart never meet in a trainer's row of nights or days."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outing:
+    """A trip of the skeleton given to a crew, with the visits that are paid on it and what they are worth."""
+
+    worth: int
+    crew: str
+    trip: Trip
+    liked: frozenset[Visit]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,43 +61,86 @@ class Chosen:
 class Neighbourhoods:
     """Chooses neighbourhoods; kinds that have led to better plans are chosen more often.
 
-    Kinds: ``people`` (one tour, its drives as they are), ``trip`` (one tour, other trips in its place), ``pair`` (two
-    tours near each other in time), ``missing`` (tours that a facility without all its teams could visit), ``new``
+    Kinds: ``people`` (one tour, its drives as they are), ``trip`` (one tour, other trips in its place), ``several``
+    (tours near each other in time), ``missing`` (tours that a facility without all its teams could visit), ``new``
     (a crew that is idle for some dates).
     """
 
     def __init__(self, shape: Shape, framing: Framing, source: random.Random) -> None:
         self.shape, self.framing, self.facts, self.random = shape, framing, shape.facts, source
-        self.merit = {"people": 1.0, "trip": 2.0, "pair": 2.0, "missing": 2.0, "new": 2.0}
+        self.merit = {"people": 1.0, "trip": 2.0, "several": 2.0, "missing": 2.0, "new": 2.0}
         self.scale = 1.0
-        self._stale = 0
+        self.outings: list[Outing] = []
+        self._version = -1
+        self._tried: set[object] = set()
         self._weight = {f.code: self.facts.round.weight(f) for f in self.facts.round.facilities}
 
     # choosing ---------------------------------------------------------------------------------------------------
 
-    def choose(self, tours: Sequence[Tour], count: int) -> list[Chosen]:
-        """Return neighbourhoods to try side by side, of tours that do not overlap."""
+    def choose(self, tours: Sequence[Tour], count: int, version: int) -> list[Chosen]:
+        """Return neighbourhoods to try side by side, of tours that do not overlap, rather such as can hardly clash.
+
+        Parameters
+        ----------
+        version : int
+            Number of the plan: what was tried on the same plan is not tried again.
+
+        Returns
+        -------
+        list of Chosen
+            None if the largest neighbourhoods have nothing new.
+        """
+        if version != self._version:
+            self._version, self._tried = version, set()
+        while not (found := self._draw(tours, count)) and self.scale < MOST:
+            self.scale = min(MOST, GROW * self.scale)
+        return found
+
+    def _draw(self, tours: Sequence[Tour], count: int) -> list[Chosen]:
         found: list[Chosen] = []
-        busy: set[int] = set()
-        for _ in range(6 * count):
+        near: list[Chosen] = []
+        for _ in range(TRIES * count):
             if len(found) == count:
                 break
             kind = self.random.choices(list(self.merit), list(self.merit.values()))[0]
+            busy = {id(tour) for entry in found for tour in entry.tours}
             chosen = self._one(kind, [t for t in tours if id(t) not in busy], tours)
-            if chosen is not None:
-                found.append(chosen)
-                busy |= {id(tour) for tour in chosen.tours}
+            if chosen is not None and self._fresh(chosen):
+                (found if all(self._apart(chosen, other) for other in found) else near).append(chosen)
+        for entry in near:
+            mine = {id(tour) for tour in entry.tours}
+            if len(found) < count and all(mine.isdisjoint(id(tour) for tour in other.tours) for other in found):
+                found.append(entry)
         return found
 
-    def learn(self, chosen: Iterable[Chosen], better: bool) -> None:
-        """Remember what has helped; after some that have not, neighbourhoods grow, and shrink again when one does."""
-        self._stale = 0 if better else self._stale + 1
-        if better:
-            self.scale = max(1.0, 0.8 * self.scale)
-        elif self._stale >= PATIENCE:
-            self.scale, self._stale = min(MOST, 1.3 * self.scale), 0
-        for entry in chosen:
+    def _fresh(self, chosen: Chosen) -> bool:
+        """Note a neighbourhood; tells whether it is new for this plan."""
+        frame = chosen.frame
+        drives = frozenset((key, moves) for key, moves in frame.moves.items())
+        key = (frozenset(id(tour) for tour in chosen.tours), frame.visits, frame.holds, drives, chosen.free)
+        new = key not in self._tried
+        self._tried.add(key)
+        return new
+
+    def _apart(self, one: Chosen, other: Chosen) -> bool:
+        """Whether the dates of two neighbourhoods are far from each other."""
+        mine, others = (sorted(day for _, day in entry.frame.moves) for entry in (one, other))
+        return not mine or not others or mine[0] - others[-1] > APART or others[0] - mine[-1] > APART
+
+    def learn(self, chosen: Sequence[Chosen], helped: Collection[int], unfinished: Collection[int]) -> None:
+        """Remember what has helped.
+
+        Parameters
+        ----------
+        helped, unfinished : collection of int
+            Positions of what led to a better plan, and of what was not searched through in its time.
+        """
+        for number, entry in enumerate(chosen):
+            better = number in helped
             self.merit[entry.kind] = max(0.3, 0.9 * self.merit[entry.kind] + (0.6 if better else 0.0))
+            if not better:
+                factor = SHRINK if number in unfinished else GROW
+                self.scale = min(MOST, max(LEAST, factor * self.scale))
 
     def _one(self, kind: str, free: list[Tour], tours: Sequence[Tour]) -> Chosen | None:
         if kind == "new":
@@ -93,18 +150,20 @@ class Neighbourhoods:
         picked = [self.random.choice(free)]
         if kind == "missing":
             picked = self._missing(free, tours)
-        elif kind == "pair":
-            others = sorted((t for t in free if t is not picked[0]), key=lambda t: abs(t.span[0] - picked[0].span[0]))
-            picked += others[:1] if not others else [self.random.choice(others[:4])]
+        elif kind == "several":
+            middle = picked[0].span[0]
+            others = sorted((t for t in free if t is not picked[0]), key=lambda t: abs(t.span[0] - middle))
+            more = self._scaled(1)
+            picked += self.random.sample(others[: 3 * more], min(more, len(others)))
         if not picked:
             return None
         rest = [t for t in tours if all(t is not p for p in picked)]
-        variants = kind in ("trip", "pair")
+        variants = kind in ("trip", "several", "missing")
         free_dates = self.window(picked)
         return Chosen(kind, tuple(picked), self.of_tours(picked, rest, free_dates, variants=variants), free_dates)
 
     def _scaled(self, figure: int) -> int:
-        return round(figure * self.scale)
+        return max(1, round(figure * self.scale))
 
     def window(self, tours: Sequence[Tour]) -> frozenset[date]:
         """Return the dates to be planned anew of tours with many sessions: some on end, at random; none = all."""
@@ -139,7 +198,7 @@ class Neighbourhoods:
         reach = {self.shape.demand.key(i)[1:] for i in self.shape.demand.by_facility[code]}
         near = [t for t in free if any((venue, start) in reach for _, venue, start in t.holds)]
         self.random.shuffle(near)
-        return near[:2]
+        return near[: 1 + self._scaled(1)]
 
     def _new(self, tours: Sequence[Tour]) -> Chosen | None:
         crews = list(self.facts.round.crews)
@@ -180,6 +239,7 @@ class Neighbourhoods:
         for key, drives in list(moves.items()):
             moves[key] |= self._idle(key, drives)
         if variants:
+            liked |= self._as_chosen(tours, moves, holds)
             for crew in sorted({crew for tour in tours for crew in tour.crews}):
                 for code, trip, served in self._trips_between(crew, rest, tours):
                     if len(holds) < self._scaled(SESSIONS):
@@ -188,6 +248,20 @@ class Neighbourhoods:
         visits = liked.union(*(tour.visits for tour in tours))
         guests = frozenset().union(*(tour.guests for tour in tours))
         return self._frame(moves, holds, visits, together([t.taken for t in rest]), guests, free)
+
+    def _as_chosen(
+        self, tours: Sequence[Tour], moves: dict[tuple[str, date], set[Move]], holds: set[Hold]
+    ) -> frozenset[Visit]:
+        """Add the skeleton's own trips near tours; returns whom the skeleton sends there."""
+        first, last = min(t.span[0] for t in tours) - APART, max(t.span[1] for t in tours) + APART
+        dates = self.facts.dates
+        found: set[Visit] = set()
+        for outing in self.outings:
+            near = first <= dates[outing.trip.first] and dates[outing.trip.last] <= last
+            if near and len(holds) < self._scaled(SESSIONS):
+                self._add(outing.crew, outing.trip, moves, holds)
+                found |= outing.liked
+        return frozenset(found)
 
     def as_it_is(self, tour: Tour) -> Frame:
         """Return the frame of a tour whose sessions and visits stay, for other people, guests, times and ways."""
@@ -220,7 +294,7 @@ class Neighbourhoods:
         lacking = {code for code, most in total.items() if most > taken.teams.get(code, 0)}
         visits = frozenset(v for v in visits if v[0] in lacking)
         visits |= self._offered(visits, {hold for hold in holds if not free or hold[2] in free}, lacking)
-        guests = guests | self.framing.lenders(visits, LENDERS)
+        guests = guests | self.framing.lenders(visits, self._scaled(LENDERS))
         fixed = {key: frozenset(found) for key, found in moves.items()}
         return Frame(visits, guests, frozenset(holds), fixed, self.framing.trainers)
 
@@ -252,19 +326,3 @@ class Neighbourhoods:
         residual = Residual(self.shape, taken.teams, taken.sessions)
         trips = residual.trips(kind, busy, near, self.random, self._scaled(VARIANTS))
         return [(crew, trip, visits) for trip, visits in trips]
-
-    # clashes ----------------------------------------------------------------------------------------------------
-
-    def clash(self, a: Taken, b: Taken) -> bool:
-        """Whether two pieces planned side by side could break a rule together."""
-        if a.seated & b.seated or a.sessions & b.sessions:
-            return True
-        places = {code for code, _ in a.touched} | set(a.teams)
-        others = {code for code, _ in b.touched} | set(b.teams)
-        refers = self.facts.round.facility
-        both = places | {site for code in places if (site := refers(code).refers_to)}
-        if both & others or places & {site for code in others if (site := refers(code).refers_to)}:
-            return True
-        if any(abs(x - y) <= APART for t, x in a.aboard for u, y in b.aboard if t == u):
-            return True
-        return any(key in b.beds for key in a.beds)

@@ -24,11 +24,9 @@ from roundplan.solver.pieces.tours import Tour, tours_of
 from roundplan.solver.solving import evaluate, new_solver
 from roundplan.solver.solving import run as run_solver
 from roundplan.solver.taken import Taken
-from roundplan.solver.tiers import blend
+from roundplan.solver.tiers import blend, scale
 from roundplan.tasks import Shared, Task, stopping
 
-LOCK = 10**4
-"""A kept lock outweighs so many further teams of the heaviest facility."""
 DERIVED = ("away[", "touched[", "thin[", "total[", "team[", "packs[", "load[", "use[", "models[", "fed[", "walls[",
            "alone[", "somebody[", "unwatched[", "longer[", "works[", "must[", "kept[", "short[", "covers[")  # fmt: skip
 """Variables that follow from others, or that say more of the rest of the plan than of a tour."""
@@ -130,7 +128,8 @@ def plan_piece(facts: Facts, piece: Piece, stopped: Callable[[], bool] = stoppin
 def _coverage(choices: Choices, facts: Facts, aims: Mapping[Aim, Linear]) -> Linear:
     """Return coverage in one figure; locks that a piece can keep, and districts' least teams, come first."""
     terms = [blend(facts, aims)]
-    weight = LOCK * max((facts.round.team_points(f, 2) for f in facts.round.facilities), default=1)
+    most, people = scale(facts)
+    weight = most * people * (sum(facts.round.weight(f) for f in facts.round.facilities) + 1)  # outweighs all coverage
     terms += [weight * kept for kept in choices.kept.values()]
     terms += [-weight * short for short in choices.shortfalls]
     return sum(terms)
@@ -172,6 +171,8 @@ def _fix(choices: Choices, piece: Piece) -> None:
 
 def _solver(piece: Piece) -> cp_model.CpSolver:
     solver = new_solver(piece.seed, 1)
+    # A piece is small: a lighter linear relaxation leaves more of its time for the search (half the time and less).
+    solver.parameters.linearization_level = 1
     if piece.work:
         solver.parameters.max_deterministic_time = piece.work
     else:
@@ -206,11 +207,20 @@ def task_of(piece: Piece, shared: Shared) -> Task:
 def run(payload: bytes, shared: Shared) -> bytes:
     """Plan a piece in a worker."""
     piece = _piece(pickle.loads(payload))
-    return pickle.dumps(plan_piece(_facts(shared), piece))
+    return pickle.dumps(plan_piece(shared_facts(shared), piece))
+
+
+PREPARE = "roundplan.solver.pieces.piece:prepare"
+
+
+def prepare(_: bytes, shared: Shared) -> bytes:
+    """Make what every piece needs, in a worker that has just started."""
+    return bytes(bool(shared_facts(shared).modes))
 
 
 @lru_cache(maxsize=2)
-def _facts(shared: Shared) -> Facts:
+def shared_facts(shared: Shared) -> Facts:
+    """Return the round that all tasks of a search share, seen by the solver; a worker builds it once."""
     training_round, off = pickle.loads(shared.data)
     assert isinstance(training_round, TrainingRound)
     return Facts(training_round, off)

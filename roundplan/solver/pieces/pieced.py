@@ -11,7 +11,6 @@ from roundplan.domain.rules import Aim
 from roundplan.solver.facts import Facts
 from roundplan.solver.outline import Outline
 from roundplan.solver.parts import Visit
-from roundplan.solver.pieces.piece import Planned
 from roundplan.solver.pieces.tours import Tour, merged
 from roundplan.solver.taken import Taken, together
 
@@ -49,23 +48,6 @@ def coverage_of(facts: Facts, taken: Taken) -> dict[Aim, int]:
         further += sum(round_.team_points(facility, k) for k in range(2, teams + 1))
     must = sum(p.include is Include.MUST and p.code in taken.seated for p in round_.people)
     return {Aim.FIRST_TEAMS: first, Aim.MUST_PEOPLE: must, Aim.FURTHER_TEAMS: further}
-
-
-@dataclass(frozen=True, slots=True)
-class Merged:
-    """What became of pieces planned side by side.
-
-    Attributes
-    ----------
-    planned : list of Planned
-        Those taken over.
-    clashing, nothing : list of int
-        Positions of those that clashed with one taken over, and of those without any team.
-    """
-
-    planned: list[Planned]
-    clashing: list[int]
-    nothing: list[int]
 
 
 def earlier_half(visits: frozenset[Visit]) -> frozenset[Visit]:

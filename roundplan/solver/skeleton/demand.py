@@ -56,6 +56,7 @@ class Demand:
         self.facts = facts
         self.releases = Releases(facts)
         self.stopped = stopped
+        self._speakers: dict[tuple[str, date], bool] = {}
         self.visits = tuple(self._visits())
         codes = {visit.facility for visit in self.visits}
         self.facilities = tuple(f for f in facts.round.facilities if f.code in codes)
@@ -74,8 +75,21 @@ class Demand:
             most = facility.teams_wanted if self.stopped() else self.releases.by_modes(facility, modes)
             if most:
                 days = tuple(day for day in modes[0].dates if facts.sims_on(first, day))
+                if not all(self._spoken(facts.round.working_language(facility), day) for day in days):
+                    continue
                 found.append(Visit(code, venue, first, most, self.releases.on_site(modes[0]), days, starts))
         return found
+
+    def _spoken(self, language: str, day: date) -> bool:
+        """Whether any trainer who speaks a language can be with a crew on a date."""
+        facts = self.facts
+        if not facts.on(Rule.CREW_STAFFED):
+            return True
+        if (language, day) not in self._speakers:
+            default = facts.settings.round.language
+            able = (t for t in facts.round.trainers if language in (t.languages or (default,)))
+            self._speakers[language, day] = any(facts.trainer_free(t, day) for t in able)
+        return self._speakers[language, day]
 
     def _locks(self, do: Do, *kinds: LockKind) -> list[Lock]:
         held = self.facts.round.locks if self.facts.on(Rule.LOCKS) else ()

@@ -275,6 +275,14 @@ class Master:
         self._row_of = np.concatenate([self._row_of, np.full(len(entries), row, dtype=np.int64)])
         self._value = np.concatenate([self._value, np.array(list(entries.values()), dtype=np.int64)])
 
+    def limit(self, code: str, most: int) -> None:
+        """Let a facility send no more teams."""
+        for (facility, number), column in self.team_column.items():
+            if facility == code and number > most:
+                self.columns[column] = (0, self.columns[column][1])
+                self._limit[column] = 0
+                self.programme.set_limit(column, 0)
+
     def prices(self, solved: Solved) -> tuple[np.ndarray, Prices]:
         """Return the duals in whole units, and what they mean for trips."""
         duals = np.rint(solved.duals * UNIT).astype(np.int64)

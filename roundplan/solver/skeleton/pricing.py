@@ -269,13 +269,14 @@ class Pricing:
             a_station = a_station - sum(prices.place[venue, d] for d in span)
             chair = sum(prices.chair[venue, d] for d in span)
             best = np.full(len(taught), LOW, dtype=np.int64)
+            staffed = self.terrain.kinds[kind].staffed[day]
             for n in range(1, prices.held.shape[1]):
                 chairs = np.array(
                     [self.chairs[v][n] if n < len(self.chairs[v]) else -1 for v in range(len(self.chairs))]
                 )
                 most = self._most(kind)
                 value = n * a_station + chairs[venue] * chair - sum(prices.held[d, n] for d in span)
-                value = np.where((n <= most[venue]) & (chairs[venue] >= 0), value, LOW)
+                value = np.where((n <= np.minimum(most[venue], staffed)) & (chairs[venue] >= 0), value, LOW)
                 better = value > best
                 stations[taught] = np.where(better, n, stations[taught])
                 best = np.maximum(best, value)

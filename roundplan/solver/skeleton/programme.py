@@ -89,6 +89,10 @@ class Programme:
         self._highs.changeRowBounds(row, -highspy.kHighsInf, float(right))
         self.rows[row] = right
 
+    def set_limit(self, column: int, limit: int) -> None:
+        """Change what a column may come to."""
+        self._highs.changeColBounds(column, 0.0, float(limit))
+
     def set_weights(self, weights: Sequence[int]) -> None:
         """Change the weights of the first columns."""
         self._highs.changeColsCost(

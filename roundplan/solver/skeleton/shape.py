@@ -57,6 +57,14 @@ class Shape:
         """Keep a coverage tier at least so high from now on."""
         self.master.hold(aim.value, self.weights[aim], least)
 
+    def limit(self, code: str, most: int) -> None:
+        """Let a facility send no more teams than it can, as was proven."""
+        self.master.limit(code, most)
+        self.demand.total[code] = most
+        for weights in self.weights.values():
+            for key in [key for key in weights if key[0] == code and key[1] > most]:
+                del weights[key]
+
     def close(self, aim: Aim, reached: int | None = None, stopped: Callable[[], bool] | None = None) -> Closing:
         """Generate trips for a tier until none is worth its price, the bound meets what is reached, or the time is up.
 

@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from roundplan.domain.clock import DAY, HOUR
 from roundplan.domain.crew import Crew
-from roundplan.domain.role import Weekend
+from roundplan.domain.role import Lead, Weekend
 from roundplan.domain.rules import Rule
 from roundplan.solver.facts import Facts
 from roundplan.solver.skeleton.day_clock import DayClock, Ints
@@ -31,10 +31,13 @@ class Kind:
         The crews.
     stations : dict
         By venue, the most stations such a crew runs.
+    staffed : tuple of int
+        By date, the most stations of a session that starts then for which it can have trainers.
     """
 
     crews: tuple[Crew, ...]
     stations: dict[str, int]
+    staffed: tuple[int, ...]
 
     @property
     def base(self) -> str:
@@ -86,9 +89,33 @@ class Terrain:
         for crew in self.facts.round.crews:
             days = tuple(day for day in self.facts.dates if self.facts.crew_works(crew, day))
             key = (crew.base, crew.seats, crew.drivers, crew.box_models, crew.payload_kg, crew.space_l,
-                   crew.price_per_km, crew.price_per_day, days)  # fmt: skip
+                   crew.price_per_km, crew.price_per_day, days, self._staffed(crew))  # fmt: skip
             alike.setdefault(key, []).append(crew)
-        return [Kind(tuple(crews), {v: self._stations(crews[0], v) for v in self.venues}) for crews in alike.values()]
+        return [
+            Kind(tuple(crews), {v: self._stations(crews[0], v) for v in self.venues}, self._staffed(crews[0]))
+            for crews in alike.values()
+        ]
+
+    def _staffed(self, crew: Crew) -> tuple[int, ...]:
+        """Return by date the most stations of a session from then for which a crew can have trainers.
+
+        Each station has its director, each crew's part of a session its leads for anaesthesia and surgery; a director
+        may lead surgery too.
+        """
+        facts, dates = self.facts, self.facts.dates
+        most = max((site.stations for site in facts.venues), default=0) + 1
+        if not facts.on(Rule.CREW_STAFFED) or facts.shares_days:
+            return (most,) * len(dates)
+        mine = [t for t in facts.round.trainers if not facts.on(Rule.TRAINER_LIMITS) or t.crew in (None, crew.code)]
+        found = []
+        for day in dates:
+            there = [t.leads for t in mine if all(facts.trainer_free(t, x) for x in facts.session_dates(day))]
+            either = sum(bool(leads & {Lead.DIRECTOR, Lead.ANAESTHESIA}) for leads in there)
+            directors = min(sum(Lead.DIRECTOR in leads for leads in there), either - 1)
+            leads = all(any(lead in held for held in there) for lead in (Lead.ANAESTHESIA, Lead.SURGERY))
+            enough = len(there) // max(facts.settings.trainers.per_station, 1)
+            found.append(max(min(most, directors, enough), 0) if leads else 0)
+        return tuple(found)
 
     def _stations(self, crew: Crew, venue: str) -> int:
         """Return the most stations: by the venue, the box models, and the trainers whom the vehicle seats."""

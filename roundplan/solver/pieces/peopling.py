@@ -1,0 +1,66 @@
+"""The first plan: people for the trips of the skeleton, one trip after another, beside what the others take."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from roundplan.solver.pieces.neighbourhoods import Neighbourhoods, Outing
+from roundplan.solver.pieces.piece import Piece
+from roundplan.solver.pieces.pieced import earlier_half
+from roundplan.solver.pieces.workshop import BATCH, Workshop
+from roundplan.solver.skeleton.selection import Skeleton
+
+SECONDS, WORK = 8.0, 2.0
+"""Most seconds of a piece; the same as deterministic work, in reproducible mode."""
+APART = 14
+"""Dates between trips whose trainers and facilities never meet."""
+
+
+class Peopling:
+    """Finds people for trips, the most valuable first."""
+
+    def __init__(self, workshop: Workshop, neighbourhoods: Neighbourhoods) -> None:
+        self.workshop, self.neighbourhoods = workshop, neighbourhoods
+
+    def run(self, skeleton: Skeleton, told: Callable[[], None]) -> None:
+        """People the trips of a skeleton; a trip that is too much for one piece loses the later half of its visits."""
+        queue = self._outings(skeleton)
+        self.neighbourhoods.outings = list(queue)
+        while queue and not self.workshop.stopped():
+            batch = self._apart(queue)
+            queue = [entry for entry in queue if entry not in batch]
+            merged = self.workshop.merge([self._piece(entry) for entry in batch], [() for _ in batch])
+            fewer = [
+                Outing(batch[i].worth, batch[i].crew, batch[i].trip, half)
+                for i in merged.nothing
+                if (half := earlier_half(batch[i].liked))
+            ]
+            queue = [batch[i] for i in merged.clashing] + queue + fewer
+            told()
+
+    def _outings(self, skeleton: Skeleton) -> list[Outing]:
+        framing, round_ = self.neighbourhoods.framing, self.workshop.facts.round
+        liked = framing.visits_of(skeleton)
+        found = []
+        for crew, trip in framing.crews(skeleton.trips):
+            here = {(venue, start) for _, venue, start in framing.moves(crew, trip)[1]}
+            mine = frozenset(visit for visit in liked if visit[1:] in here)
+            found.append(Outing(sum(round_.facility(visit[0]).priority for visit in mine), crew, trip, mine))
+        return sorted(found, key=lambda entry: (-entry.worth, entry.trip.first, entry.crew))
+
+    def _apart(self, queue: list[Outing]) -> list[Outing]:
+        """Return the next trips, of those that can hardly clash if there are any."""
+        batch = queue[:1]
+        for entry in queue[1:]:
+            trips = [other.trip for other in batch]
+            if len(batch) < BATCH and all(
+                entry.trip.first > trip.last + APART or trip.first > entry.trip.last + APART for trip in trips
+            ):
+                batch.append(entry)
+        return batch + [entry for entry in queue if entry not in batch][: BATCH - len(batch)]
+
+    def _piece(self, outing: Outing) -> Piece:
+        taken = self.workshop.found.taken()
+        frame = self.neighbourhoods.of_trips([(outing.crew, outing.trip)], taken, outing.liked)
+        work = WORK if self.workshop.limits.reproducible else 0.0
+        return Piece(frame, taken, liked=outing.liked, seed=self.workshop.seed(), seconds=SECONDS, work=work)
