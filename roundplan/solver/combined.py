@@ -1,4 +1,4 @@
-"""A round of modest size: planned in pieces, or as one model where pieces do not come to a plan that keeps the locks."""
+"""A round of modest size: in pieces, or as one model where pieces do not come to a plan that keeps the locks."""
 
 from __future__ import annotations
 

@@ -49,7 +49,8 @@ class Ground:
         self.sleeping = tuple(f"place {n}" for n in range(len(hubs)))
         self.venues = tuple(f"venue {n}" for n in range(len(stations)))
         most = dict(zip(self.venues, stations, strict=True))
-        self.kinds = (SimpleNamespace(base="place 0", stations=most, crews=("CREW",)),)
+        staffed = (max(most.values()),) * len(moves)
+        self.kinds = (SimpleNamespace(base="place 0", stations=most, staffed=staffed, crews=("CREW",)),)
         self.facts = SimpleNamespace(dates=tuple(day(n) for n in range(len(moves))))
 
     def position(self, site: str) -> int:

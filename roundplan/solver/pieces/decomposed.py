@@ -29,7 +29,9 @@ from roundplan.solver.tiers import COVERAGE, Model, Report, hold, relaxation, ti
 
 STEP_SECONDS, STEP_WORK = 8.0, 3.0
 """Most seconds of a neighbourhood; the same as deterministic work, in reproducible mode."""
-SHAPE_SHARE, COVERAGE_SHARE, PROOF_SHARE = 0.25, 0.65, 0.85
+GAP = 0.02
+"""Share by which a bound may stay above the programme's value until there is a plan."""
+SHAPE_SHARE, COVERAGE_SHARE, PROOF_SHARE = 0.15, 0.65, 0.85
 """Share of the time after which the shape, coverage, and the bounds of coverage are taken as they are."""
 LAST_SHARE = 0.95
 """Share of the time after which no bound of coverage is looked for."""
@@ -78,6 +80,7 @@ class DecomposedSearch:
         self.clock, self.found = self.workshop.clock, self.workshop.found
         self.random = random.Random(limits.seed)
         self.bounds: dict[Aim, int | None] = {}
+        self.closed: dict[Aim, bool] = {}
         self.relaxed: Model | None = None
         self._asked: set[object] = set()
 
@@ -135,14 +138,11 @@ class DecomposedSearch:
     # shape and bounds -------------------------------------------------------------------------------------------
 
     def _bound(self, aim: Aim, reached: int | None) -> int:
-        """Return a coverage tier's bound, given the earlier ones."""
-        whole = self.limits.reproducible
-        stop = (
-            self.workshop.stopped
-            if whole
-            else lambda: self.workshop.used() > (SHAPE_SHARE if reached is None else 0.95)
-        )
-        closing = self.shape.close(aim, reached, stop)
+        """Return a coverage tier's bound, given the earlier ones; before there is a plan a rough one will do."""
+        used, until = self.workshop.used, SHAPE_SHARE if reached is None else LAST_SHARE
+        stop = self.workshop.stopped if self.limits.reproducible else lambda: used() > until
+        closing = self.shape.close(aim, reached, stop, GAP if reached is None else 0.0)
+        self.closed[aim] = closing.closed
         self.workshop.charge(LINEAR_WORK)
         return closing.bound
 
@@ -190,8 +190,7 @@ class DecomposedSearch:
         residual = Residual(self.shape, {}, ())
         for _ in range(2):
             for kind in range(len(self.shape.terrain.kinds)):
-                if self.workshop.used() < SHAPE_SHARE:
-                    self.shape.master.add_trips(residual.week_by_week(kind, self.random))
+                self.shape.master.add_trips(residual.week_by_week(kind, self.random))
 
     # improvement ------------------------------------------------------------------------------------------------
 
@@ -210,8 +209,14 @@ class DecomposedSearch:
             stale = 0 if better else stale + 1
             if better:
                 self._better_plan()
-            if stale == PATIENCE and sharpening.run():
+            if stale == PATIENCE and (sharpening.run() or self._nearly()):
                 self._bound_again()
+
+    def _nearly(self) -> bool:
+        """Whether a bound that was left rough is all that may keep coverage from being proven best."""
+        values = coverage_of(self.facts, self.found.taken())
+        rough = [aim for aim, closed in self.closed.items() if not closed and values[aim] != self.bounds[aim]]
+        return any(values[aim] >= (1 - GAP) * (self.bounds[aim] or 0) for aim in rough)
 
     def _until(self) -> float:
         """Return the share of the time up to which coverage is improved."""
@@ -241,9 +246,14 @@ class DecomposedSearch:
         for definition in AIMS[:3]:
             aim = definition.aim
             values = coverage_of(self.facts, self.found.taken())
-            if aim is Aim.FURTHER_TEAMS and values[Aim.FIRST_TEAMS] != self.bounds[Aim.FIRST_TEAMS]:
-                self.shape.hold(Aim.FIRST_TEAMS, values[Aim.FIRST_TEAMS])
-                self.bounds[aim] = self._bound(aim, values[aim])
+            if aim is Aim.FURTHER_TEAMS:
+                first = values[Aim.FIRST_TEAMS]
+                below = first != self.bounds[Aim.FIRST_TEAMS]
+                if below:
+                    self.shape.hold(Aim.FIRST_TEAMS, first)
+                if below or not self.closed[aim]:
+                    fresh = self._bound(aim, values[aim])
+                    self.bounds[aim] = fresh if below else min(fresh, self.bounds[aim] or fresh)
             self._relax(definition)
             self._close(definition, values[aim], self.bounds[aim])
 

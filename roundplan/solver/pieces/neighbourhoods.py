@@ -201,16 +201,21 @@ class Neighbourhoods:
         return near[: 1 + self._scaled(1)]
 
     def _new(self, tours: Sequence[Tour]) -> Chosen | None:
+        return next(iter(self.idle(tours, 1)), None)
+
+    def idle(self, tours: Sequence[Tour], count: int) -> list[Chosen]:
+        """Return new trips for facilities that lack teams, each by a crew of its own that is idle then."""
         crews = list(self.facts.round.crews)
         self.random.shuffle(crews)
         taken = together([tour.taken for tour in tours])
-        for crew in crews[:4]:
-            trips = self._trips_between(crew.code, tours, [])[:2]
+        found: list[Chosen] = []
+        for crew in crews[: 3 + count]:
+            trips = self._trips_between(crew.code, tours, [])[:2] if len(found) < count else []
             if trips:
                 liked = frozenset[Visit]().union(*(visits for _, _, visits in trips))
                 frame = self.of_trips([(code, trip) for code, trip, _ in trips], taken, liked)
-                return Chosen("new", (), frame)
-        return None
+                found.append(Chosen("new", (), frame))
+        return found
 
     # frames -----------------------------------------------------------------------------------------------------
 

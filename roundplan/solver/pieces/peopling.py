@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from roundplan.solver.pieces.neighbourhoods import Neighbourhoods, Outing
+from roundplan.solver.pieces.neighbourhoods import Chosen, Neighbourhoods, Outing
 from roundplan.solver.pieces.piece import Piece
 from roundplan.solver.pieces.pieced import earlier_half
 from roundplan.solver.pieces.workshop import BATCH, Workshop
@@ -12,6 +12,8 @@ from roundplan.solver.skeleton.selection import Skeleton
 
 SECONDS, WORK = 8.0, 2.0
 """Most seconds of a piece; the same as deterministic work, in reproducible mode."""
+FRUITLESS = 2
+"""Rounds of new trips in vain after which no more are tried at first."""
 APART = 14
 """Dates between trips whose trainers and facilities never meet."""
 
@@ -37,6 +39,18 @@ class Peopling:
             ]
             queue = [batch[i] for i in merged.clashing] + queue + fewer
             told()
+        self._fill(told)
+
+    def _fill(self, told: Callable[[], None]) -> None:
+        """Send idle crews to facilities that lack teams, until that comes to nothing."""
+        workshop, fruitless = self.workshop, 0
+        while fruitless < FRUITLESS and not workshop.stopped():
+            tours, before = workshop.found.tours, workshop.figure(workshop.found.taken())
+            trips = self.neighbourhoods.idle(tours, BATCH)
+            pieces = [self._new(chosen) for chosen in trips]
+            workshop.merge(pieces, [() for _ in pieces])
+            fruitless = 0 if workshop.figure(workshop.found.taken()) > before else fruitless + 1
+            told()
 
     def _outings(self, skeleton: Skeleton) -> list[Outing]:
         framing, round_ = self.neighbourhoods.framing, self.workshop.facts.round
@@ -58,6 +72,11 @@ class Peopling:
             ):
                 batch.append(entry)
         return batch + [entry for entry in queue if entry not in batch][: BATCH - len(batch)]
+
+    def _new(self, chosen: Chosen) -> Piece:
+        taken, workshop = self.workshop.found.taken(), self.workshop
+        work = WORK if workshop.limits.reproducible else 0.0
+        return Piece(chosen.frame, taken, seed=workshop.seed(), seconds=SECONDS, work=work)
 
     def _piece(self, outing: Outing) -> Piece:
         taken = self.workshop.found.taken()

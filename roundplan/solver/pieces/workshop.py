@@ -20,7 +20,7 @@ from roundplan.tasks import Pool, Store, Task, fingerprint, open_pool, share
 
 BATCH = 2
 """Pieces planned side by side, whatever the number of processes, so that the plan does not hang on it."""
-CHARGE = 0.02
+CHARGE = 0.1
 """Work that a piece counts for at least, in reproducible mode: a tiny one is not free."""
 
 

@@ -65,13 +65,17 @@ class Shape:
             for key in [key for key in weights if key[0] == code and key[1] > most]:
                 del weights[key]
 
-    def close(self, aim: Aim, reached: int | None = None, stopped: Callable[[], bool] | None = None) -> Closing:
+    def close(
+        self, aim: Aim, reached: int | None = None, stopped: Callable[[], bool] | None = None, gap: float = 0.0
+    ) -> Closing:
         """Generate trips for a tier until none is worth its price, the bound meets what is reached, or the time is up.
 
         Parameters
         ----------
         reached : int, optional
             A value that a plan already has; a bound as low as that ends the work.
+        gap : float
+            So near to the programme's value, as a share, the bound is good enough.
         """
         master, stop = self.master, stopped or self.stopped
         weights = self.weights[aim]
@@ -83,7 +87,7 @@ class Shape:
                 break
             duals, prices = master.prices(solved)
             bound = self._last_bound = max(min(bound, master.bound(duals, prices)), 0)
-            if bound <= solved.value + 1e-6 or stop():
+            if bound <= solved.value + 1e-6 + gap * bound or stop():
                 return Closing(bound, bound <= solved.value + 1e-6)
             kinds = range(len(self.terrain.kinds))
             fresh = [trip for kind in kinds for _, trip in master.pricing.trips(kind, prices)]
