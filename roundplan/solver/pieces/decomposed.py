@@ -13,6 +13,7 @@ from roundplan.domain.role import Include
 from roundplan.domain.rules import AIMS, Aim, AimDefinition, Rule
 from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
+from roundplan.solver.pieces.asking import ask
 from roundplan.solver.pieces.clashes import Clashes
 from roundplan.solver.pieces.framing import Framing
 from roundplan.solver.pieces.neighbourhoods import Chosen, Neighbourhoods
@@ -121,7 +122,7 @@ class DecomposedSearch:
 
     def _search(self) -> None:
         used = self.workshop.used
-        self.shape = Shape(self.facts, lambda: used() > SHAPE_SHARE)
+        self.shape = Shape(self.facts, lambda: used() > SHAPE_SHARE, lambda codes: ask(self.workshop, codes))
         self.workshop.clashes = Clashes(self.facts, self.shape.demand.total)
         self.framing = Framing(self.shape.terrain, self.shape.demand)
         self.neighbourhoods = Neighbourhoods(self.shape, self.framing, self.random)

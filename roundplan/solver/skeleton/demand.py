@@ -1,44 +1,20 @@
-"""What facilities could send: one entry a facility, venue and first date, with the most teams it can release there."""
+"""What all facilities could send, and the locks and people that bear on several of them."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
 from datetime import date
 from itertools import combinations
 
 from roundplan.domain.decision import Do, Lock, LockKind
 from roundplan.domain.role import MINIMUM_ROLES
 from roundplan.domain.rules import Rule
-from roundplan.solver.attendance import Mode
 from roundplan.solver.facts import Facts
-from roundplan.solver.skeleton.releases import Releases
+from roundplan.solver.skeleton.facility_demand import FacilityDemand, Visit, facility_demand
 
-
-@dataclass(frozen=True, slots=True)
-class Visit:
-    """Teams that a facility could send to one session.
-
-    Attributes
-    ----------
-    first : date
-        First date attended.
-    most : int
-        Most teams it can release for it, guests free.
-    days : tuple of date
-        Dates on which its teams run simulations.
-    starts : tuple of date
-        Starts of sessions that it could attend.
-    """
-
-    facility: str
-    venue: str
-    first: date
-    most: int
-    on_site: bool
-    days: tuple[date, ...]
-    starts: tuple[date, ...]
+Asked = Sequence[FacilityDemand | None]
+"""What was found of facilities; None where nobody had the time to look."""
 
 
 class Demand:
@@ -50,46 +26,41 @@ class Demand:
         The round seen by the solver.
     stopped : callable
         Asked now and then whether to give up; what was not looked at then counts as free to go.
+    each : callable, optional
+        Looks at facilities, given their codes, side by side; None = one after another, here.
     """
 
-    def __init__(self, facts: Facts, stopped: Callable[[], bool] = lambda: False) -> None:
+    def __init__(
+        self,
+        facts: Facts,
+        stopped: Callable[[], bool] = lambda: False,
+        each: Callable[[list[str]], Asked] | None = None,
+    ) -> None:
         self.facts = facts
-        self.releases = Releases(facts)
-        self.stopped = stopped
-        self._speakers: dict[tuple[str, date], bool] = {}
-        self.visits = tuple(self._visits())
-        codes = {visit.facility for visit in self.visits}
-        self.facilities = tuple(f for f in facts.round.facilities if f.code in codes)
-        self.total = {f.code: self._total(f.code) for f in self.facilities}
+        codes = [f.code for f in facts.round.facilities if f.teams_wanted]
+        found = each(codes) if each is not None else [facility_demand(facts, code, stopped) for code in codes]
+        asked = {
+            code: known or facility_demand(facts, code, lambda: True) for code, known in zip(codes, found, strict=True)
+        }
+        self.visits: tuple[Visit, ...] = ()
+        self._together: list[tuple[list[int], int]] = []
         self.by_facility: dict[str, list[int]] = defaultdict(list)
-        for index, visit in enumerate(self.visits):
-            self.by_facility[visit.facility].append(index)
-
-    def _visits(self) -> list[Visit]:
-        facts, found = self.facts, []
-        for (code, venue, first), modes in facts.modes.items():
-            facility = facts.round.facility(code)
-            starts = tuple(s for s in facts.starts_of(venue, first) if facts.notice_clear(code, venue, s))
-            if not facility.teams_wanted or not starts or self._forbidden(code, venue, first):
-                continue
-            most = facility.teams_wanted if self.stopped() else self.releases.by_modes(facility, modes)
-            if most:
-                days = tuple(day for day in modes[0].dates if facts.sims_on(first, day))
-                if not all(self._spoken(facts.round.working_language(facility), day) for day in days):
-                    continue
-                found.append(Visit(code, venue, first, most, self.releases.on_site(modes[0]), days, starts))
-        return found
-
-    def _spoken(self, language: str, day: date) -> bool:
-        """Whether any trainer who speaks a language can be with a crew on a date."""
-        facts = self.facts
-        if not facts.on(Rule.CREW_STAFFED):
-            return True
-        if (language, day) not in self._speakers:
-            default = facts.settings.round.language
-            able = (t for t in facts.round.trainers if language in (t.languages or (default,)))
-            self._speakers[language, day] = any(facts.trainer_free(t, day) for t in able)
-        return self._speakers[language, day]
+        self.total: dict[str, int] = {}
+        visits: list[Visit] = []
+        for code, entry in asked.items():
+            place = {}
+            for index, visit in enumerate(entry.visits):
+                if not self._forbidden(code, visit.venue, visit.first):
+                    place[index] = len(visits)
+                    self.by_facility[code].append(len(visits))
+                    visits.append(visit)
+            if place:
+                self.total[code] = entry.total
+            for together, most in entry.together:
+                if here := [place[index] for index in together if index in place]:
+                    self._together.append((here, most))
+        self.visits = tuple(visits)
+        self.facilities = tuple(f for f in facts.round.facilities if f.code in self.total)
 
     def _locks(self, do: Do, *kinds: LockKind) -> list[Lock]:
         held = self.facts.round.locks if self.facts.on(Rule.LOCKS) else ()
@@ -125,30 +96,9 @@ class Demand:
             ])  # fmt: skip
         return found
 
-    def _total(self, code: str) -> int:
-        facility = self.facts.round.facility(code)
-        return facility.teams_wanted if self.stopped() else self.releases.in_all(facility)
-
     def away_together(self) -> list[tuple[list[int], int]]:
         """Return sets of visits that take people away on the same date, with the most teams that can."""
-        facts, rows = self.facts, []
-        several = facts.settings.session.days_per_team > 1
-        for facility in self.facilities:
-            by_date: dict[date, list[int]] = defaultdict(list)
-            for index in self.by_facility[facility.code]:
-                if not self.visits[index].on_site:
-                    for day in self._modes(index)[0].dates:
-                        by_date[day].append(index)
-            for day, together in by_date.items():
-                if several and len({self.visits[i].first for i in together}) > 1:
-                    most = self.releases.on_date(facility, day)
-                else:
-                    most = self.releases.by_modes(facility, (mode for i in together for mode in self._modes(i)))
-                rows.append((together, min(most, self.total[facility.code])))
-        return rows
-
-    def _modes(self, index: int) -> tuple[Mode, ...]:
-        return self.facts.modes[self.key(index)]
+        return self._together
 
     def key(self, index: int) -> tuple[str, str, date]:
         """Return facility, venue and first date of a visit."""

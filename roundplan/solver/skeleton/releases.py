@@ -23,15 +23,24 @@ class Releases:
     """Upper limits of what facilities can send, each from a small exact model over the facility's named staff.
 
     Every figure is a relaxation: guests come from nowhere, and only the shifts that a visit is sure to touch count.
+
+    Parameters
+    ----------
+    facts : Facts
+        The round seen by the solver.
+    guests : int, optional
+        Most guests a team; None = as the round allows.
     """
 
-    def __init__(self, facts: Facts) -> None:
+    def __init__(self, facts: Facts, guests: int | None = None) -> None:
         self.facts = facts
         self._known: dict[object, int] = {}
         self._names: dict[tuple[int, Role], list[cp_model.IntVar]] = {}
         self._able: dict[tuple[str, date], tuple[Person, ...]] = {}
         teams = facts.settings.teams
         self.guests = 6 if not facts.on(Rule.GUEST_LIMIT) or teams.guests_pooled else teams.guests
+        if guests is not None:
+            self.guests = min(guests, self.guests)
 
     def by_modes(self, facility: Facility, modes: Iterable[Mode]) -> int:
         """Return the most teams that can be away on the same dates, each in one of the given ways.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -66,6 +66,17 @@ class Selection:
         """Return what outweighs all effort there could be."""
         crews = sum(len(kind.crews) for kind in self.master.terrain.kinds)
         return 2 * crews * len(self.master.dates) + 1
+
+    def lent(self, costs: Mapping[str, int]) -> cp_model.LinearExprT:
+        """Return what the teams that need guests cost, a figure for each facility."""
+        terms = []
+        for index, teams in self.teams.items():
+            visit = self.master.demand.visits[index]
+            if visit.most > visit.own:
+                more = self.model.new_int_var(0, visit.most - visit.own, "")
+                self.model.add(more >= teams - visit.own)
+                terms.append(costs[visit.facility] * more)
+        return sum(terms)
 
     def weigh(self, weights: Weights) -> cp_model.LinearExprT:
         """Return a weighted sum of teams by number."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from roundplan.domain.facility import Facility
 from roundplan.domain.rules import Aim
 from roundplan.solver.facts import Facts
-from roundplan.solver.skeleton.demand import Demand
+from roundplan.solver.skeleton.demand import Asked, Demand
 from roundplan.solver.skeleton.master import Master
 from roundplan.solver.skeleton.selection import Selection, Skeleton, Weights
 from roundplan.solver.skeleton.terrain import Terrain
@@ -33,13 +34,17 @@ class Shape:
         The round seen by the solver.
     stopped : callable
         Asked between steps whether to stop; the bounds hold all the same.
+    each : callable, optional
+        Looks at facilities side by side; see :class:`Demand`.
     """
 
-    def __init__(self, facts: Facts, stopped: Callable[[], bool]) -> None:
+    def __init__(
+        self, facts: Facts, stopped: Callable[[], bool], each: Callable[[list[str]], Asked] | None = None
+    ) -> None:
         self.facts = facts
         self.stopped = stopped
         self.terrain = Terrain(facts)
-        self.demand = Demand(facts, stopped)
+        self.demand = Demand(facts, stopped, each)
         self.master = Master(self.terrain, self.demand)
         self._last_bound = 0
         self.weights = {Aim.FIRST_TEAMS: self._weights(first=True), Aim.FURTHER_TEAMS: self._weights(first=False)}
@@ -95,6 +100,10 @@ class Shape:
                 return Closing(bound, True)
         return Closing(bound, False)
 
+    def _guest_costs(self, facility: Facility) -> int:
+        """Return what a team that needs guests counts less when trips are chosen: they may not be found."""
+        return self.facts.round.team_points(facility, 2) // 2
+
     def choose(self, seconds: float, seed: int, work: float | None, stopped: Callable[[], bool]) -> Skeleton | None:
         """Choose whole trips and teams: floors of districts, first teams, further ones; then few dates and sessions."""
         plenty = self._last_bound >= sum(self.weights[Aim.FURTHER_TEAMS].values())
@@ -105,5 +114,6 @@ class Shape:
         scale = sum(further.values()) + 1
         coverage = scale * selection.weigh(first) + selection.weigh(further)
         coverage = coverage - scale * (sum(first.values()) + 1) * sum(selection.short)
+        coverage = coverage - selection.lent({f.code: self._guest_costs(f) for f in self.demand.facilities})
         objective = selection.effort_scale() * coverage - selection.effort()
         return selection.solve(objective, seconds, seed=seed, work=work, stopped=stopped)
