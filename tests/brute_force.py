@@ -202,7 +202,8 @@ class BruteForce:
         for station in sorted(set(station_of)):
             mine = [team for team, at in enumerate(station_of) if at == station for _ in range(counts[team])]
             reserve = session.reserve_slots if len(set(mine)) > 1 else 0
-            free = length - session.demonstrations - reserve
+            shown = session.demonstrations if mine else 0
+            free = length - shown - reserve
             rows.append(list(_orders(tuple(mine), free - len(mine))))
         found = set()
         present = {team for team, n in enumerate(counts) if n}
