@@ -421,6 +421,14 @@ def a_demonstration_and_a_pause() -> TrainingRound:
 
 
 @variant
+def a_session_date_without_a_team() -> TrainingRound:
+    """On Tuesday the ferry home leaves time for opening and closing only; nobody is there to be shown anything."""
+    ferry = dataclasses.replace(ROADS[0], open_from=6 * 3600, open_to=10 * 3600 + 1800)
+    session = {"days": 2, "days_per_team": 1, "demonstrations": 1}
+    return tiny(facilities=sites(None, {"teams_wanted": 0}), roads=(ferry,), settings=limits(session=session))
+
+
+@variant
 def notice_is_short_at_first() -> TrainingRound:
     notice = {"announce_on": day(-27), "plan_date": day(-27), "last_day": day(2)}
     return tiny(settings=limits(round=notice, teams={"notice_on_site": 29}))

@@ -247,6 +247,7 @@ class Choices:
         facts = self.facts
         first, last = (facts.starts[0], facts.starts[-1]) if facts.starts else (0, 0)
         latest = max(facts.day_table.values(), default=DAY)
+        least = min((count for _, count in facts.day_table), default=1)
         self.start: dict[tuple[str, date], Var] = {}
         self.slots: dict[tuple[str, date], Var] = {}
         self.end: dict[tuple[str, date], Var] = {}
@@ -260,7 +261,7 @@ class Choices:
                 day_route.session_clocks(self, [venue for venue, _, _ in held], day)
             else:
                 self.start[crew, day] = self.model.new_int_var(first, last, f"start{name}")
-                self.slots[crew, day] = self.model.new_int_var(1, max(facts.most_slots, 1), f"slots{name}")
+                self.slots[crew, day] = self.model.new_int_var(least, max(facts.most_slots, 1), f"slots{name}")
                 self.end[crew, day] = self.model.new_int_var(first, latest, f"end{name}")
             self.depart[crew, day] = self.model.new_int_var(0, DAY, f"depart{name}")
             self.finish[crew, day] = self.model.new_int_var(0, 2 * DAY, f"finish{name}")

@@ -295,7 +295,7 @@ class _Maker:
             session["learners_per_station"] = rng.choice((3, 3, 5, 6))
         if self.some(0.2):
             session["teach_to"] = rng.randint(12, 14) * HOUR
-        if self.some(0.15) and not (self.tiny and self.per_team < self.days):
+        if self.some(0.15):
             session["demonstrations"] = 1
         if self.some(0.07):
             session["pause"] = ((12 * HOUR + 1800, 13 * HOUR),)
