@@ -13,9 +13,10 @@ def plural(noun: str) -> str:
     return f"{head} {IRREGULAR.get(last) or _regular(last)}".strip()
 
 
-def counted(number: int, noun: str) -> str:
+def counted(number: float, noun: str) -> str:
     """Write a number with thousands marked and its noun: ``1 team``, ``0 facilities``, ``1,200 points``."""
-    return f"{number:,} {noun if number == 1 else plural(noun)}"
+    shown = f"{number:,}" if isinstance(number, int) else f"{number:,g}"
+    return f"{shown} {noun if number == 1 else plural(noun)}"
 
 
 def _regular(word: str) -> str:

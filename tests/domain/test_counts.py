@@ -20,6 +20,8 @@ from roundplan.domain.rules import AIMS
         (2, "box", "2 boxes"),
         (2, "bus", "2 buses"),
         (1200, "penalty point", "1,200 penalty points"),
+        (1.0, "minute", "1 minute"),
+        (0.5, "hour", "0.5 hours"),
     ],
 )
 def test_nouns_follow_their_number(number: int, noun: str, words: str) -> None:
