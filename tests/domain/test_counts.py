@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from roundplan.domain.counts import counted
+from roundplan.domain.counts import counted, unit_word
 from roundplan.domain.rules import AIMS
 
 
@@ -26,6 +26,14 @@ from roundplan.domain.rules import AIMS
 )
 def test_nouns_follow_their_number(number: int, noun: str, words: str) -> None:
     assert counted(number, noun) == words
+
+
+@pytest.mark.parametrize(
+    ("number", "unit", "word"),
+    [(10, "piece", "pieces"), (1, "piece", "piece"), (250, "ml", "ml"), (2, "box", "boxes"), (5, "mcg", "mcg")],
+)
+def test_units_follow_their_number_and_symbols_do_not(number: float, unit: str, word: str) -> None:
+    assert unit_word(number, unit) == word
 
 
 def test_each_aim_names_one_of_its_unit() -> None:
