@@ -292,6 +292,15 @@ def a_trainer_who_lives_at_the_venue() -> TrainingRound:
 
 
 @variant
+def two_beds_for_the_driver_and_the_trainer_from_afar() -> TrainingRound:
+    """T2 lives at ALFA and needs no bed there; T4 could come along but would."""
+    far = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
+    people = (*TRAINERS[:1], trainer("T2", "a", day_price=8, lives_at="ALFA"), *TRAINERS[2:])
+    rules = limits(travel={"pack_up": 15}, teams={"guests": 0})
+    return tiny(roads=far, trainers=people, facilities=sites({"lodging_beds": 2}), settings=rules)
+
+
+@variant
 def trainers_on_some_dates() -> TrainingRound:
     people = varied(varied(TRAINERS, "T2", available_from=day(1)), "T4", available_to=day(0), day_price=30)
     return tiny(trainers=people)
