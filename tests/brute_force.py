@@ -80,13 +80,8 @@ class BruteForce:
         self._representatives: dict[object, list[int]] = {}
         self._arranged: dict[object, set[tuple[frozenset[int], int]]] = {}
         s = training_round.settings
-        if (
-            s.teams.guests_pooled
-            or s.session.short_sessions
-            or s.aims.floor_per_district
-            or any(s.aims.give_up.values())
-        ):
-            raise NotCovered("pooled guests, short sessions, floors, give-up")
+        if s.session.short_sessions or s.aims.floor_per_district or any(s.aims.give_up.values()):
+            raise NotCovered("short sessions, floors, give-up")
 
     # --- what a plan is made of -------------------------------------------------------------------------------------
 
@@ -142,6 +137,8 @@ class BruteForce:
                 raise NotCovered("two stations with two teams of the venue's own staff")
             learners = [self._learners(visits, index) for index in range(len(block.dates))]
             if any(n > session.learners_per_station * stations for n in learners):
+                if stations == len(visits) < min(site.stations, self.crew.crew.box_models):
+                    raise NotCovered("a station without a team, for the learners' sake")
                 continue
             sims = [self._simulations(visits, index) for index in range(len(block.dates))]
             least = tuple(self._slots_needed(station_of, counts) for counts in sims)

@@ -206,7 +206,7 @@ class PeopleSide:
         candidates: list[list[Person | None]] = []
         for role in usual:
             fit = [p for p in self.round.people if role in p.roles and self._may(p, dates, ways[p.facility])]
-            if teams.guests == 0:
+            if teams.guests == 0 and not teams.guests_pooled:
                 fit = [p for p in fit if p.facility == facility.code]
             candidates.append(fit + ([] if role in MINIMUM_ROLES else [None]))
         for seated in product(*candidates):
@@ -214,7 +214,10 @@ class PeopleSide:
             guests = [p for p in people if p.facility != facility.code]
             if len(usual) - len(people) > teams.empty_seats or len({p.code for p in people}) < len(people):
                 continue
-            if len(guests) > min(teams.guests, len(people) // 2):
+            if teams.guests_pooled:
+                if facility.code != _belongs_to(seated, usual):
+                    continue
+            elif len(guests) > min(teams.guests, len(people) // 2):
                 continue
             yield from self._travelled(facility, usual, seated, people, ways)
 
@@ -421,3 +424,9 @@ def matches(roles: tuple[Role, ...], able: list[tuple[Role, ...]]) -> bool:
     if not roles:
         return True
     return any(roles[0] in able[k] and matches(roles[1:], able[:k] + able[k + 1 :]) for k in range(len(able)))
+
+
+def _belongs_to(seated: tuple[Person | None, ...], usual: tuple[Role, ...]) -> str:
+    """Return the facility with most minimum seats of a pooled team; of several the first by code."""
+    homes = [p.facility for p, role in zip(seated, usual, strict=True) if p is not None and role in MINIMUM_ROLES]
+    return min(homes, key=lambda code: (-homes.count(code), code))

@@ -350,6 +350,30 @@ def a_usual_seat_stays_empty() -> TrainingRound:
 
 
 @variant
+def two_guests_are_half_of_four() -> TrainingRound:
+    """ALFA has nobody for two seats of four; with its own two that is no more than half."""
+    usual = (P, A, N, Role.NEWBORN_CARE)
+    return tiny(
+        facilities=sites({"usual_team": usual, "keep_team": (P,)}, {"teams_wanted": 0}),
+        people=staff("ALFA", "PPN") + staff("BETA", "PPAANNBB"),
+        settings=limits(0, teams={"guests": 2}),
+    )
+
+
+@variant
+def a_pooled_team_of_three_facilities() -> TrainingRound:
+    """One person each: the team is that of the first by code."""
+    alfa, beta = sites({"keep_team": (P,)}, {"keep_team": (A,), "teams_wanted": 0})
+    gama = facility("GAMA", 0.6, 0.3, keep_team=(N,), teams_wanted=0)
+    return tiny(
+        facilities=(alfa, beta, gama),
+        people=staff("ALFA", "PP") + staff("BETA", "AA") + staff("GAMA", "NN"),
+        roads=(*ROADS, road("ALFA", "GAMA", 0.5, 30)),
+        settings=limits(0, teams={"guests_pooled": True}),
+    )
+
+
+@variant
 def roles_beside_the_main_one() -> TrainingRound:
     people = (*staff("ALFA", "PPAAN"), person("ALFA-X", "ALFA", A, N), *staff("BETA"))
     return tiny(people=people)

@@ -414,6 +414,7 @@ class Choices:
         self.guestings: list[Guesting] = []
         self.lent: dict[tuple[str, str, date, Role], Var] = {}
         self.guest_seats: dict[tuple[str, str, date, Role], list[Var]] = {}
+        self.guests_from: dict[tuple[str, str, date, Role], dict[str, list[Var]]] = {}
         lending.make_guests(self)
 
     def guest_limit(self) -> int:

@@ -125,12 +125,28 @@ def _deal_guests(choices: Choices, value: Value) -> dict[tuple[str, str, date], 
             for i, seat in enumerate(seats)
             for _ in range(value(seat))
         ]
-        for (host, i), (person, mode) in _matched(places, lenders):
+        pooled = choices.facts.pools(role)
+        matched = _by_home(choices, value, (venue, first, role), lenders) if pooled else _matched(places, lenders)
+        for (host, i), (person, mode) in matched:
             rows = dealt.setdefault((host, venue, first), [])
             while len(rows) <= i:
                 rows.append([])
             rows[i].append(OutlineSeat(person, role, mode))
     return dealt
+
+
+def _by_home(
+    choices: Choices, value: Value, key: tuple[str, date, Role], lenders: dict[str, list[tuple[str, Mode]]]
+) -> list[tuple[tuple[str, int], tuple[str, Mode]]]:
+    """Give each place in a pooled team a guest from the facility that the model has there."""
+    return [
+        ((host, i), lenders[home].pop(0))
+        for (host, *at), homes in sorted(choices.guests_from.items())
+        if tuple(at) == key
+        for home, seats in homes.items()
+        for i, seat in enumerate(seats)
+        for _ in range(value(seat))
+    ]
 
 
 def _matched(

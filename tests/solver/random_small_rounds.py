@@ -288,7 +288,6 @@ class _Maker:
     def _settings(self) -> Settings:
         rng = self.rng
         guests, pooled = rng.choice(((0, False), (0, False), (1, False), (1, False), (2, False), (3, True)))
-        pooled = pooled and not self.tiny
         session: dict[str, Any] = {"days": self.days, "days_per_team": self.per_team, "start_every": 30.0}
         session["simulations_per_team"] = max(self.per_team, rng.choices((1, 2, 3), (2, 5, 1))[0])
         if self.some(0.4):
