@@ -301,6 +301,16 @@ def two_beds_for_the_driver_and_the_trainer_from_afar() -> TrainingRound:
 
 
 @variant
+def trainers_who_go_home_between_two_dates() -> TrainingRound:
+    """The crew teaches at ALFA, where T1 and T2 live, on two dates, and can sleep at BETA alone, half an hour away."""
+    far = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
+    people = (trainer("T1", "ds", lives_at="ALFA"), trainer("T2", "a", lives_at="ALFA"))
+    rules = limits(3, session={"learners_per_station": 3}, travel={"pack_up": 15}, trainers={"nights_limit": 0})
+    alone = sites({"lodging_price": None, "lodging_beds": None}, {"lodging_price": 6, "lodging_beds": 1})
+    return tiny(roads=far, trainers=people, facilities=alone, settings=rules)
+
+
+@variant
 def trainers_on_some_dates() -> TrainingRound:
     people = varied(varied(TRAINERS, "T2", available_from=day(1)), "T4", available_to=day(0), day_price=30)
     return tiny(trainers=people)

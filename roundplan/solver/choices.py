@@ -87,6 +87,7 @@ class Choices:
         self.first_team: dict[str, Var] = {}
         self.later_teams: dict[str, list[Var]] = {}
         self.nights_away: dict[tuple[str, str, date, str], Var] = {}
+        self.goes_home: dict[tuple[str, str, date], Var] = {}
         self.station_days: dict[tuple[str, date, int, date], StationDay] = {}
         self.counts: dict[tuple[str, date], Counts] = {}
         self.crew_out: dict[str, Var] = {}

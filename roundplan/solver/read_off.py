@@ -76,7 +76,16 @@ def _crew_day(choices: Choices, value: Value, crew_code: str, day: date) -> Crew
         transit = None
     night = next(site for (code, x, site), v in choices.night.items() if (code, x) == key and value(v))
     aboard = tuple(t for (t, code, x), v in choices.aboard.items() if (code, x) == key and value(v))
-    return CrewDayOutline(crew_code, day, morning, evening, transit, session, night, aboard, more)
+    home = tuple(t for t in aboard if _goes_home(choices, value, t, key, night))
+    return CrewDayOutline(crew_code, day, morning, evening, transit, session, night, aboard, more, home)
+
+
+def _goes_home(choices: Choices, value: Value, trainer: str, key: tuple[str, date], night: str) -> bool:
+    """Whether a trainer spends at home a night that the crew spends elsewhere."""
+    home, facts = choices.goes_home.get((trainer, *key)), choices.facts
+    elsewhere = night != facts.round.crew(key[0]).base
+    elsewhere = elsewhere and not facts.near_sites(night, facts.round.trainer(trainer).lives_at)
+    return home is not None and elsewhere and bool(value(home))
 
 
 def _in_order(

@@ -143,6 +143,7 @@ def nights_and_days_in_a_row(choices: Choices) -> None:
         stays = choices.aboard.get((code, crew_code, day + ONE_DAY))
         if stays is None and facts.on(Rule.TRAINER_LIMITS):
             continue  # who is not aboard the next date has left where they live, or at the base
+        home = _goes_home(choices, trainer, facts.round.crew(crew_code), day) if stays is not None else None
         for site in facts.sleeping:
             night = choices.night.get((crew_code, day, site))
             if night is None or site == facts.round.crew(crew_code).base or facts.near_sites(site, trainer.lives_at):
@@ -152,12 +153,33 @@ def nights_and_days_in_a_row(choices: Choices) -> None:
             if stays is None or not facts.on(Rule.TRAINER_LIMITS):
                 model.add(var >= aboard + night - 1)
             else:
-                model.add(var >= aboard + stays + night - 2)
+                model.add(var >= aboard + stays + night - 2 - (0 if home is None else home))
     if not facts.on(Rule.TRAINER_LIMITS):
         return
     for trainer in facts.round.trainers:
         _nights_in_a_row(choices, trainer)
         _days_in_a_row(choices, trainer)
+
+
+def _goes_home(choices: Choices, trainer: Trainer, crew: Crew, day: date) -> Var | None:
+    """Return whether a trainer leaves that evening and joins again in the morning; None where the crew passes no home.
+
+    The crew must be where they live, or at the base, after the last session or in the night, and so again before the
+    first session of the next date.
+    """
+    facts = choices.facts
+    _, last = _home_venues(choices, trainer, crew, day)
+    first, _ = _home_venues(choices, trainer, crew, day + ONE_DAY)
+    beside_base = any(facts.near_sites(site, crew.base) for site in facts.sleeping if site != crew.base)
+    passes = not (isinstance(last, int) or isinstance(first, int))
+    if not facts.on(Rule.TRAINER_LIMITS) or not (passes or beside_base):
+        return None
+    home = choices.flag(f"goes_home[{trainer.code},{crew.code},{day}]")
+    slept_there = _at_home(choices, trainer, crew, day)
+    choices.model.add(home <= last + slept_there)
+    choices.model.add(home <= first + slept_there)
+    choices.goes_home[trainer.code, crew.code, day] = home
+    return home
 
 
 def _nights_in_a_row(choices: Choices, trainer: Trainer) -> None:
