@@ -30,13 +30,13 @@ def lent_to(choices: Choices, sending: Sending, number: int = 0) -> Lent:
     """Return the guests at a venue: of one team at home by its number, else of all teams there."""
     key = (sending.facility, sending.venue, sending.first)
     seats: dict[Role, Linear] = {}
-    homes: dict[str, Linear] = defaultdict(int)
+    homes: dict[str, list[Linear]] = defaultdict(list)
     for role in choices.facts.usual_seats(choices.facts.round.facility(sending.facility)):
         if (*key, role) in choices.guest_seats:
             seats[role] = choices.guest_seats[*key, role][number]
         for home, places in choices.guests_from.get((*key, role), {}).items():
-            homes[home] += places[number]
-    return Lent(seats, homes)
+            homes[home].append(places[number])
+    return Lent(seats, {home: sum(places) for home, places in homes.items()})
 
 
 def seats_by_sending(choices: Choices, facility: Facility, first: date) -> None:
@@ -114,8 +114,8 @@ def seats_by_team(choices: Choices, facility: Facility, first: date) -> None:
 
 def _guests_of(choices: Choices, sending: Sending, team: str, parts: Parts) -> Lent:
     """Make the guests of one team, by home where a pooled team must stay its facility's."""
-    seats: dict[Role, Linear] = {}
-    homes: dict[str, Linear] = defaultdict(int)
+    seats: dict[Role, list[Linear]] = defaultdict(list)
+    homes: dict[str, list[Linear]] = defaultdict(list)
     for role, most in choices.facts.usual_seats(choices.facts.round.facility(sending.facility)).items():
         key = (sending.facility, sending.venue, sending.first, role)
         if key not in choices.guest_seats:
@@ -123,10 +123,10 @@ def _guests_of(choices: Choices, sending: Sending, team: str, parts: Parts) -> L
         for home in choices.guests_from.get(key, {None: []}):
             count = choices.count(most, f"guests[{team},{role},{home or ''}]")
             parts[sending.venue, role, home].append(count)
-            seats[role] = seats.get(role, 0) + count
+            seats[role].append(count)
             if home is not None:
-                homes[home] += count
-    return Lent(seats, homes)
+                homes[home].append(count)
+    return Lent({r: sum(counts) for r, counts in seats.items()}, {h: sum(counts) for h, counts in homes.items()})
 
 
 def _all_seated(choices: Choices, sendings: list[Sending], parts: Parts) -> None:
