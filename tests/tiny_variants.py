@@ -322,6 +322,14 @@ def further_teams_and_the_run_of_cover() -> TrainingRound:
 
 
 @variant
+def two_teams_at_home_stay_for_each_other() -> TrainingRound:
+    """ALFA might have driven to BETA by night, but trains at home: while one team simulates the other covers."""
+    facilities = (dataclasses.replace(ALFA, teams_wanted=2), host("BETA", 0.3, 0.6, teams_wanted=0))
+    roads = (*ROADS[:2], road("ALFA", "BETA", 1.0, 30))
+    return tiny(facilities=facilities, roads=roads, settings=limits(0, cover={"run": 1, "day_from": 9 * 3600}))
+
+
+@variant
 def days_off_are_used_last() -> TrainingRound:
     people = tuple(dataclasses.replace(p, works_days=frozenset({2, 3})) for p in staff("BETA"))
     people = varied(people, "BETA-P1", works_days=frozenset({3}))
