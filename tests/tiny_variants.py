@@ -229,6 +229,14 @@ def two_stations() -> TrainingRound:
 
 
 @variant
+def a_lone_team_where_two_stations_could_run() -> TrainingRound:
+    """Nobody observes it, which counts once; the day is too short to spare the back-to-back pair."""
+    window = {"teach_from": 9 * 3600, "teach_to": 9 * 3600 + 110 * 60}
+    facilities = sites({"stations": 2}, {"teams_wanted": 0})
+    return tiny(facilities=facilities, settings=limits(session=window, last=0, teams={"guests": 0}))
+
+
+@variant
 def two_stations_in_a_short_day() -> TrainingRound:
     window = {"teach_from": 9 * 3600, "teach_to": 11 * 3600 + 1800, "simulations_per_team": 2}
     facilities = sites({"stations": 2, "on_site_cover": OnSiteCover.INTERRUPTIBLE})

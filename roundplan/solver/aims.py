@@ -78,8 +78,7 @@ def _realism(choices: Choices) -> Linear:
     terms += [2 * flag for flag in alone.values()]
     if facts.settings.session.days == 1:
         for venue, start in choices.session:
-            counted = alone.get((venue, start), 0) if facts.shares_days else 0
-            terms.append(2 * _unwatched(choices, venue, start, counted))
+            terms.append(2 * _unwatched(choices, venue, start, alone.get((venue, start), 0)))
     return sum(terms)
 
 
@@ -102,7 +101,7 @@ def _alone(choices: Choices, venue: str, first: date) -> Linear:
 def _unwatched(choices: Choices, venue: str, start: date, alone: Linear) -> Linear:
     """Return the teams nobody can watch because every station seats one team and all of them at the same times.
 
-    A team that is ``alone`` at the session counts there already; a short session grows no longer for its sake.
+    A team that is ``alone`` at the session counts there already.
     """
     facts, model = choices.facts, choices.model
     most = stations_most(choices, venue)
