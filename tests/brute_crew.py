@@ -241,7 +241,7 @@ class CrewSide:
                 if not self._room(step.meeting, step.on, len(here)):
                     return False
         return all(
-            self._staffed(m, tuple(t for t in self.round.trainers if all(t.code in day for day in days)))
+            self._led(m, tuple(t for t in self.round.trainers if all(t.code in day for day in days)))
             for m, days in whole.items()
         )
 
@@ -252,8 +252,10 @@ class CrewSide:
         return learners + trainers + session.volunteers_per_station * meeting.stations <= limit
 
     def _staffed(self, meeting: Meeting, trainers: tuple[Trainer, ...]) -> bool:
-        if len(trainers) < self.round.settings.trainers.per_station * meeting.stations:
-            return False
+        enough = len(trainers) >= self.round.settings.trainers.per_station * meeting.stations
+        return enough and self._led(meeting, trainers)
+
+    def _led(self, meeting: Meeting, trainers: tuple[Trainer, ...]) -> bool:
         if not all(any(tongue in t.languages for t in trainers) for tongue in meeting.languages):
             return False
         needs = [Lead.DIRECTOR] * meeting.stations + [Lead.ANAESTHESIA, Lead.SURGERY]

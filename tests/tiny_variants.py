@@ -171,6 +171,18 @@ def a_language_nobody_else_speaks() -> TrainingRound:
 
 
 @variant
+def a_language_to_be_spoken_on_every_date() -> TrainingRound:
+    """T4 alone speaks it, from Tuesday on: a session from Monday would cost less, but have it on Tuesday only."""
+    people = (
+        trainer("T1", "ds", languages=("fr",)),
+        trainer("T2", "a", languages=("fr",)),
+        trainer("T4", "", day_price=40, lives_at="ALFA", available_from=day(1)),
+    )
+    rules = limits(2, session={"days": 2, "days_per_team": 1})
+    return tiny(facilities=sites(None, {"teams_wanted": 0}), trainers=people, settings=rules)
+
+
+@variant
 def a_language_not_spoken() -> TrainingRound:
     return tiny(facilities=sites(None, {"languages": ("sw", "en")}))
 

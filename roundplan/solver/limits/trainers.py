@@ -78,22 +78,35 @@ def _newborn_lead(choices: Choices, crew: str, start: date, held: list[Var]) -> 
 
 
 def languages_spoken(choices: Choices) -> None:
-    """Each crew speaks the working language of every facility present."""
+    """Each crew has a trainer on all dates of a session who speaks the working language of a facility present."""
     facts = choices.facts
     if not facts.on(Rule.CREW_STAFFED):
         return
-    default = facts.settings.round.language
+    default, session = facts.settings.round.language, facts.settings.session
+    throughout: dict[tuple[str, date], dict[str, Var]] = {}
     for (code, venue, start), hold in choices.hold.items():
-        for day in facts.session_dates(start):
-            for sending in present_on(choices, venue, day):
-                language = facts.round.working_language(facts.round.facility(sending.facility))
-                speakers = [
-                    v
-                    for t in facts.round.trainers
-                    if language in (t.languages or (default,))
-                    and (v := choices.aboard.get((t.code, code, day))) is not None
-                ]
-                choices.model.add(sum(speakers) >= hold + sending.used - 1)
+        if (code, start) not in throughout:
+            throughout[code, start] = _throughout(choices, code, start)
+        there = [(facts.round.trainer(trainer), var) for trainer, var in throughout[code, start].items()]
+        firsts = facts.session_dates(start)[: session.days - session.days_per_team + 1]
+        for sending in (s for first in firsts for s in choices.visitors[venue, first]):
+            language = facts.round.working_language(facts.round.facility(sending.facility))
+            speakers = [var for trainer, var in there if language in (trainer.languages or (default,))]
+            choices.model.add(sum(speakers) >= hold + sending.used - 1)
+
+
+def _throughout(choices: Choices, crew: str, start: date) -> dict[str, Var]:
+    """Return for each trainer who can be with a crew on all dates of a session whether they are."""
+    dates, found = choices.facts.session_dates(start), {}
+    for trainer in choices.facts.round.trainers:
+        aboard = [choices.aboard.get((trainer.code, crew, day)) for day in dates]
+        if len(dates) == 1 and aboard[0] is not None:
+            found[trainer.code] = aboard[0]
+        elif all(var is not None for var in aboard):
+            found[trainer.code] = choices.flag(f"throughout[{trainer.code},{crew},{start}]")
+            for var in aboard:
+                choices.model.add(found[trainer.code] <= var)
+    return found
 
 
 def join_and_leave(choices: Choices) -> None:
