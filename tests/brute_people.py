@@ -282,12 +282,18 @@ class PeopleSide:
                 return
             thin = self._covered(chosen)
             pruned = pruned or thin is not None
+            must = self._named_ones(chosen)
             if thin is not None and better(must, realism, burden + 960 * thin, money):  # type: ignore[operator]
                 yield Outcome(must, realism, burden + 960 * thin, money, self._slept(chosen), chosen)
 
         yield from onward(0, ())
         if not pruned:
             self._hopeless.add(everything)
+
+    def _named_ones(self, chosen: tuple[Option, ...]) -> int:
+        """Return how many people whom the manager named have a seat; a second seat makes no second person."""
+        people = {code for option in chosen for _, code, _ in option.seats if code is not None}
+        return sum(self.round.person(code).include is Include.MUST for code in people)
 
     def _seats_free(self, chosen: tuple[Option, ...], option: Option) -> bool:
         held = [seat for team in chosen for seat in team.seats if seat[1]]

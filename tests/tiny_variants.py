@@ -212,6 +212,13 @@ def must_people() -> TrainingRound:
 
 
 @variant
+def a_second_seat_makes_no_second_must_person() -> TrainingRound:
+    """ALFA-A1 may sit as a guest of BETA as well, which BETA, with assistants of its own, has no need of."""
+    people = varied(BOTH, "ALFA-A1", include=Include.MUST, second_seat=True)
+    return tiny(people=people, settings=limits(session={"learners_per_station": 3}))
+
+
+@variant
 def must_people_beat_further_teams() -> TrainingRound:
     people = varied(staff("ALFA", "PPAANN") + staff("BETA", "PPAAANN"), "BETA-A1", include=Include.MUST)
     people = varied(varied(people, "BETA-A2", include=Include.MUST), "BETA-A3", include=Include.MUST)
