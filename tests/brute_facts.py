@@ -17,7 +17,6 @@ from roundplan.travel.network import RoadNetwork, Way
 
 ONE_DAY = timedelta(days=1)
 NOON, LUNCH_FROM, LUNCH_TO = 12 * 3600, 11 * 3600, 14 * 3600
-GRID = 300
 
 
 class NotCovered(ValueError):

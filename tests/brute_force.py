@@ -14,7 +14,7 @@ from datetime import date
 from itertools import combinations_with_replacement, pairwise, product
 
 from brute_crew import CrewSide, Meeting
-from brute_facts import GRID, ONE_DAY, Facts, NotCovered, day_end
+from brute_facts import ONE_DAY, Facts, NotCovered, day_end
 from brute_people import Option, Outcome, PeopleSide
 
 from roundplan.domain.decision import Do, Lock, LockKind
@@ -218,7 +218,7 @@ class BruteForce:
         key = (block, index, slots)
         if key not in self._representatives:
             kinds: dict[object, int] = {}
-            for start in range(session.teach_from, session.teach_to, GRID):
+            for start in range(session.teach_from, session.teach_to, session.start_step):
                 end = day_end(session, start, slots)
                 if end is not None:
                     kinds.setdefault(self._consequences(block, index, start, end), start)
