@@ -62,7 +62,7 @@ class CrewSide:
         if any(i.unit_weight_kg or i.unit_volume_l for i in facts.round.items):
             raise NotCovered("items without weight")
         sites = self.round.sites()
-        self.beds = [s.code for s in sites if s.has_lodging and not facts.near(s.code, self.crew.base)]
+        self.beds = [s.code for s in sites if s.has_lodging and s.code != self.crew.base]
         self._tours: dict[object, int | None] = {}
         self._days: dict[object, list[DayOut]] = {}
         self._teaching: dict[object, bool] = {}

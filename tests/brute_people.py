@@ -96,10 +96,6 @@ class PeopleSide:
         ends: tuple[int, ...],
     ) -> Iterator[Manner]:
         near = self.facts.near(home, venue)
-        teams = self.round.settings.teams
-        notice = teams.notice_on_site if near else teams.notice_off_site
-        if (first - self.round.announce_date()).days < notice:
-            return
         if near:
             yield self._on_site(home, venue, dates)
             return
@@ -186,6 +182,10 @@ class PeopleSide:
     ) -> tuple[Option, ...]:
         """Return every way to fill a team, the most real first."""
         key = (facility.code, venue, first, dates, starts, ends)
+        teams = self.round.settings.teams
+        notice = teams.notice_on_site if self.facts.near(facility.code, venue) else teams.notice_off_site
+        if (first - self.round.announce_date()).days < notice:  # guests go by the notice of the team they sit in
+            return ()
         if key not in self._options:
             ways = tuple(self.manners(f.code, *key[1:]) for f in self.round.facilities)  # type: ignore[arg-type]
             alike = (facility.code, dates, ways)  # other starts, same consequences: the very same tuple

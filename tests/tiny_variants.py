@@ -256,6 +256,14 @@ def a_lone_team_where_two_stations_could_run() -> TrainingRound:
 
 
 @variant
+def two_stations_with_a_demonstration_each() -> TrainingRound:
+    """Five slots let each team watch the other without a back-to-back pair; with four all get home sooner."""
+    far = (road("BASE", "ALFA", 1.0, 50), road("ALFA", "BETA", 1.5, 30))
+    session = {"learners_per_station": 3, "demonstrations": 1, "teach_to": 13 * 3600, "start_every": 30.0}
+    return tiny(facilities=sites({"stations": 2}), roads=far, settings=limits(0, session=session))
+
+
+@variant
 def two_stations_in_a_short_day() -> TrainingRound:
     window = {"teach_from": 9 * 3600, "teach_to": 11 * 3600 + 1800, "simulations_per_team": 2}
     facilities = sites({"stations": 2, "on_site_cover": OnSiteCover.INTERRUPTIBLE})
