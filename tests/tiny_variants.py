@@ -521,6 +521,14 @@ def notice_is_short_at_first() -> TrainingRound:
 
 
 @variant
+def guests_go_by_the_notice_of_their_team() -> TrainingRound:
+    """BETA is told too late for a team of its own, but can lend ALFA, which trains at home, an anaesthetist."""
+    notice = {"announce_on": day(-20), "plan_date": day(-20)}
+    people = staff("ALFA", "PPAAN") + staff("BETA")
+    return tiny(people=people, settings=limits(0, round=notice))
+
+
+@variant
 def two_stores_of_beds() -> TrainingRound:
     inn = place("INN", 0.31, 0.305, PlaceKind.LODGING, lodging_price=2)
     roads = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
