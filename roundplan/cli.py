@@ -183,10 +183,8 @@ def _explain(outcome: Exception) -> int:
             _complain(f"  {reason.who}: {reason.words}{rule}")
         return Exit.IMPOSSIBLE
     if isinstance(outcome, TimeRanOut):
-        _complain(
-            f"Time ran out: no team was found in {outcome.seconds:g} seconds, and none is proven impossible. "
-            "Give the search more time with --seconds."
-        )
+        more = "more time with --seconds" if outcome.work is None else "more work with work_limit in round.toml"
+        _complain(f"Time ran out: {outcome}, and none is proven impossible. Give the search {more}.")
         return Exit.TIME_RAN_OUT
     if isinstance(outcome, AuditFailed):
         _complain("The plan that was found breaks rules, so it was not written; earlier outputs are as they were.")

@@ -74,22 +74,26 @@ def make_plan(
     given = search.seconds if seconds is None else seconds
     cores = search.workers if workers is None else workers
     mode, processes = means.search or search.search, means.processes or search.processes or cores
-    plan = find_plan(
-        training_round,
-        seconds=given,
-        seed=search.seed if seed is None else seed,
-        workers=cores,
-        reproducible=search.reproducible,
-        progress=progress,
-        first_plan=first_plan,
-        means=dataclasses.replace(means, search=mode, processes=processes),
-    )
+    ran_out = TimeRanOut(given, search.work_limit if search.reproducible else None)
+    try:
+        plan = find_plan(
+            training_round,
+            seconds=given,
+            seed=search.seed if seed is None else seed,
+            workers=cores,
+            reproducible=search.reproducible,
+            progress=progress,
+            first_plan=first_plan,
+            means=dataclasses.replace(means, search=mode, processes=processes),
+        )
+    except TimeRanOut:
+        raise ran_out from None
     if not plan.teams:
-        raise _why_no_team(plan, training_round, given)
+        raise _why_no_team(plan, training_round, ran_out)
     return completed(plan, training_round)
 
 
-def _why_no_team(plan: Plan, training_round: TrainingRound, seconds: float) -> BaseException:
+def _why_no_team(plan: Plan, training_round: TrainingRound, ran_out: TimeRanOut) -> BaseException:
     """Return what a search that found no team ends with."""
     if plan.search.stopped == INTERRUPTED:
         return KeyboardInterrupt()
@@ -97,7 +101,7 @@ def _why_no_team(plan: Plan, training_round: TrainingRound, seconds: float) -> B
         return ProvenImpossible([Reason(who="facilities", rule=None, words="teams_wanted is 0 everywhere")])
     if any(tier.aim is Aim.FIRST_TEAMS and tier.status is Status.OPTIMAL for tier in plan.tiers):
         return ProvenImpossible(plan.reasons)
-    return TimeRanOut(seconds)
+    return ran_out
 
 
 @contextmanager

@@ -46,6 +46,8 @@ class Aboard:
     trainer: Trainer
     dates: frozenset[date]
     money: int
+    away: frozenset[date]
+    """Nights spent with the crew away from home."""
 
 
 class CrewSide:
@@ -60,7 +62,7 @@ class CrewSide:
         if any(i.unit_weight_kg or i.unit_volume_l for i in facts.round.items):
             raise NotCovered("items without weight")
         sites = self.round.sites()
-        self.beds = [s.code for s in sites if s.has_lodging and not facts.near(s.code, self.crew.base)]
+        self.beds = [s.code for s in sites if s.has_lodging and s.code != self.crew.base]
         self._tours: dict[object, int | None] = {}
         self._days: dict[object, list[DayOut]] = {}
         self._teaching: dict[object, bool] = {}
@@ -231,16 +233,15 @@ class CrewSide:
                 return False
             if step.evening != crew.base:
                 beds = self.round.site(step.evening).lodging_beds
-                sleepers = [c for c in chosen if step.on in c.dates and step.on + ONE_DAY in c.dates]
-                away = [c for c in sleepers if not self.facts.near(c.trainer.lives_at, step.evening)]
-                if beds is not None and len(away) + crew.drivers + slept.get((step.on, step.evening), 0) > beds:
+                away = sum(step.on in c.away for c in chosen)
+                if beds is not None and away + crew.drivers + slept.get((step.on, step.evening), 0) > beds:
                     return False
             if step.meeting:
                 whole.setdefault(step.meeting, []).append({t.code for t in here})
                 if not self._room(step.meeting, step.on, len(here)):
                     return False
         return all(
-            self._staffed(m, tuple(t for t in self.round.trainers if all(t.code in day for day in days)))
+            self._led(m, tuple(t for t in self.round.trainers if all(t.code in day for day in days)))
             for m, days in whole.items()
         )
 
@@ -251,8 +252,10 @@ class CrewSide:
         return learners + trainers + session.volunteers_per_station * meeting.stations <= limit
 
     def _staffed(self, meeting: Meeting, trainers: tuple[Trainer, ...]) -> bool:
-        if len(trainers) < self.round.settings.trainers.per_station * meeting.stations:
-            return False
+        enough = len(trainers) >= self.round.settings.trainers.per_station * meeting.stations
+        return enough and self._led(meeting, trainers)
+
+    def _led(self, meeting: Meeting, trainers: tuple[Trainer, ...]) -> bool:
         if not all(any(tongue in t.languages for t in trainers) for tongue in meeting.languages):
             return False
         needs = [Lead.DIRECTOR] * meeting.stations + [Lead.ANAESTHESIA, Lead.SURGERY]
@@ -279,16 +282,20 @@ class CrewSide:
         found = {}
         for mask in product((False, True), repeat=len(days)):
             dates = frozenset(on for on, taken in zip(days, mask, strict=True) if taken)
-            for money in self._stretches(t, sorted(dates), days):
-                found[dates] = min(money, found.get(dates, money))
-        return [Aboard(t, dates, money) for dates, money in found.items()]
+            # to part wherever one can saves nights, beds and money alike, so one way for each set of dates will do
+            best = min(self._stretches(t, sorted(dates), days), key=lambda way: (len(way[1]), way[0]), default=None)
+            if best is not None:
+                found[dates] = best
+        return [Aboard(t, dates, money, away) for dates, (money, away) in found.items()]
 
     def _trainer_free(self, t: Trainer, on: date) -> bool:
         first, last = t.available_from or date.min, t.available_to or date.max
         return first <= on <= last and not self.round.on_leave(t.code, on)
 
-    def _stretches(self, t: Trainer, dates: list[date], days: dict[date, DayOut]) -> Iterator[int]:
-        """Yield the money of every lawful way to cut the dates into stretches."""
+    def _stretches(
+        self, t: Trainer, dates: list[date], days: dict[date, DayOut]
+    ) -> Iterator[tuple[int, frozenset[date]]]:
+        """Yield the money and nights of every lawful way to cut the dates into stretches."""
         settings = self.round.settings
         day_price = settings.prices.price("trainer_day") if t.day_price is None else t.day_price
         nights_most = settings.trainers.nights_limit if t.nights_away_limit is None else t.nights_away_limit
@@ -308,7 +315,7 @@ class CrewSide:
             away = [on for on in slept if not self.facts.near(t.lives_at, days[on].evening)]
             if _longest_run(away) <= nights_most:
                 night = settings.prices.price("trainer_night")
-                yield money + sum(night + self.bed_price(days[on].evening) for on in away)
+                yield money + sum(night + self.bed_price(days[on].evening) for on in away), frozenset(away)
 
     def _joins(self, t: Trainer, step: DayOut) -> bool:
         """Whether the trainer can come aboard before the date's session, or at any time on a date without."""

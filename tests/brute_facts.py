@@ -17,7 +17,6 @@ from roundplan.travel.network import RoadNetwork, Way
 
 ONE_DAY = timedelta(days=1)
 NOON, LUNCH_FROM, LUNCH_TO = 12 * 3600, 11 * 3600, 14 * 3600
-GRID = 300
 
 
 class NotCovered(ValueError):
@@ -30,20 +29,21 @@ def day_end(session: SessionSettings, start: int, slots: int) -> int | None:
     plain = _laid_out(session, start, slots, None)
     if plain <= NOON or start >= NOON:
         return plain if plain <= session.teach_to else None
-    ends = [_laid_out(session, start, slots, after) for after in range(min(1, slots - 1), max(slots, 1))]
+    ends = [_laid_out(session, start, slots, after) for after in range(1 if slots > 1 else 0, max(slots, 1))]
     ends = [end for end in ends if end is not None and end <= session.teach_to]
     return min(ends, default=None)
 
 
 def _laid_out(session: SessionSettings, start: int, slots: int, lunch_after: int | None) -> int | None:
     clock = _clear(session, start, 60 * session.opening) + 60 * session.opening
-    for number in range(slots):
+    for number in range(max(slots, 1)):
         if number == lunch_after:
             begins = _clear(session, max(clock, LUNCH_FROM), 60 * session.lunch)
             if begins > LUNCH_TO:
                 return None
             clock = begins + 60 * session.lunch
-        clock = _clear(session, clock, session.slot_seconds) + session.slot_seconds
+        if number < slots:
+            clock = _clear(session, clock, session.slot_seconds) + session.slot_seconds
     return _clear(session, clock, 60 * session.closing) + 60 * session.closing
 
 

@@ -14,7 +14,7 @@ from datetime import date
 from itertools import combinations_with_replacement, pairwise, product
 
 from brute_crew import CrewSide, Meeting
-from brute_facts import GRID, ONE_DAY, Facts, NotCovered, day_end
+from brute_facts import ONE_DAY, Facts, NotCovered, day_end
 from brute_people import Option, Outcome, PeopleSide
 
 from roundplan.domain.decision import Do, Lock, LockKind
@@ -80,13 +80,8 @@ class BruteForce:
         self._representatives: dict[object, list[int]] = {}
         self._arranged: dict[object, set[tuple[frozenset[int], int]]] = {}
         s = training_round.settings
-        if (
-            s.teams.guests_pooled
-            or s.session.short_sessions
-            or s.aims.floor_per_district
-            or any(s.aims.give_up.values())
-        ):
-            raise NotCovered("pooled guests, short sessions, floors, give-up")
+        if s.session.short_sessions or s.aims.floor_per_district or any(s.aims.give_up.values()):
+            raise NotCovered("short sessions, floors, give-up")
 
     # --- what a plan is made of -------------------------------------------------------------------------------------
 
@@ -142,6 +137,8 @@ class BruteForce:
                 raise NotCovered("two stations with two teams of the venue's own staff")
             learners = [self._learners(visits, index) for index in range(len(block.dates))]
             if any(n > session.learners_per_station * stations for n in learners):
+                if stations == len(visits) < min(site.stations, self.crew.crew.box_models):
+                    raise NotCovered("a station without a team, for the learners' sake")
                 continue
             sims = [self._simulations(visits, index) for index in range(len(block.dates))]
             least = tuple(self._slots_needed(station_of, counts) for counts in sims)
@@ -202,7 +199,8 @@ class BruteForce:
         for station in sorted(set(station_of)):
             mine = [team for team, at in enumerate(station_of) if at == station for _ in range(counts[team])]
             reserve = session.reserve_slots if len(set(mine)) > 1 else 0
-            free = length - session.demonstrations - reserve
+            shown = session.demonstrations if mine else 0
+            free = length - shown - reserve
             rows.append(list(_orders(tuple(mine), free - len(mine))))
         found = set()
         present = {team for team, n in enumerate(counts) if n}
@@ -220,7 +218,7 @@ class BruteForce:
         key = (block, index, slots)
         if key not in self._representatives:
             kinds: dict[object, int] = {}
-            for start in range(session.teach_from, session.teach_to, GRID):
+            for start in range(session.teach_from, session.teach_to, session.start_step):
                 end = day_end(session, start, slots)
                 if end is not None:
                     kinds.setdefault(self._consequences(block, index, start, end), start)

@@ -96,10 +96,6 @@ class PeopleSide:
         ends: tuple[int, ...],
     ) -> Iterator[Manner]:
         near = self.facts.near(home, venue)
-        teams = self.round.settings.teams
-        notice = teams.notice_on_site if near else teams.notice_off_site
-        if (first - self.round.announce_date()).days < notice:
-            return
         if near:
             yield self._on_site(home, venue, dates)
             return
@@ -186,6 +182,10 @@ class PeopleSide:
     ) -> tuple[Option, ...]:
         """Return every way to fill a team, the most real first."""
         key = (facility.code, venue, first, dates, starts, ends)
+        teams = self.round.settings.teams
+        notice = teams.notice_on_site if self.facts.near(facility.code, venue) else teams.notice_off_site
+        if (first - self.round.announce_date()).days < notice:  # guests go by the notice of the team they sit in
+            return ()
         if key not in self._options:
             ways = tuple(self.manners(f.code, *key[1:]) for f in self.round.facilities)  # type: ignore[arg-type]
             alike = (facility.code, dates, ways)  # other starts, same consequences: the very same tuple
@@ -206,7 +206,7 @@ class PeopleSide:
         candidates: list[list[Person | None]] = []
         for role in usual:
             fit = [p for p in self.round.people if role in p.roles and self._may(p, dates, ways[p.facility])]
-            if teams.guests == 0:
+            if teams.guests == 0 and not teams.guests_pooled:
                 fit = [p for p in fit if p.facility == facility.code]
             candidates.append(fit + ([] if role in MINIMUM_ROLES else [None]))
         for seated in product(*candidates):
@@ -214,7 +214,10 @@ class PeopleSide:
             guests = [p for p in people if p.facility != facility.code]
             if len(usual) - len(people) > teams.empty_seats or len({p.code for p in people}) < len(people):
                 continue
-            if len(guests) > min(teams.guests, len(people) // 2):
+            if teams.guests_pooled:
+                if facility.code != _belongs_to(seated, usual):
+                    continue
+            elif len(guests) > min(teams.guests, len(people) // 2):
                 continue
             yield from self._travelled(facility, usual, seated, people, ways)
 
@@ -279,12 +282,18 @@ class PeopleSide:
                 return
             thin = self._covered(chosen)
             pruned = pruned or thin is not None
+            must = self._named_ones(chosen)
             if thin is not None and better(must, realism, burden + 960 * thin, money):  # type: ignore[operator]
                 yield Outcome(must, realism, burden + 960 * thin, money, self._slept(chosen), chosen)
 
         yield from onward(0, ())
         if not pruned:
             self._hopeless.add(everything)
+
+    def _named_ones(self, chosen: tuple[Option, ...]) -> int:
+        """Return how many people whom the manager named have a seat; a second seat makes no second person."""
+        people = {code for option in chosen for _, code, _ in option.seats if code is not None}
+        return sum(self.round.person(code).include is Include.MUST for code in people)
 
     def _seats_free(self, chosen: tuple[Option, ...], option: Option) -> bool:
         held = [seat for team in chosen for seat in team.seats if seat[1]]
@@ -421,3 +430,9 @@ def matches(roles: tuple[Role, ...], able: list[tuple[Role, ...]]) -> bool:
     if not roles:
         return True
     return any(roles[0] in able[k] and matches(roles[1:], able[:k] + able[k + 1 :]) for k in range(len(able)))
+
+
+def _belongs_to(seated: tuple[Person | None, ...], usual: tuple[Role, ...]) -> str:
+    """Return the facility with most minimum seats of a pooled team; of several the first by code."""
+    homes = [p.facility for p, role in zip(seated, usual, strict=True) if p is not None and role in MINIMUM_ROLES]
+    return min(homes, key=lambda code: (-homes.count(code), code))

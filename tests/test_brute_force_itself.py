@@ -68,6 +68,17 @@ def test_two_stations_need_four_trainers() -> None:
     assert values(tiny_round(facilities=wide, settings=rules)) == [6, 0, 0, 0, 2580, 359 + 21 + 2]
 
 
+def test_a_date_without_a_team_shows_no_demonstration() -> None:
+    # A session of two dates, one team for one of them. The crew sleeps at ALFA: legs 2 × 50; two dates 2 × (7 + 2),
+    # night 3 + bed 6; trainers 2 × 18 + 2 × (5 + 6); venue 2 × 20; lunches 3 + 2 × 2 + 2; thread for two simulations
+    # and one demonstration 3 × 2; printing 3: 100 + 18 + 9 + 36 + 22 + 40 + 9 + 6 + 3 = 243.
+    alone = tiny_round(
+        facilities=(tiny_round().facilities[0], facility("BETA", 0.3, 0.6, teams_wanted=0)),
+        settings=settings(round={"last_day": day(1)}, session={"days": 2, "days_per_team": 1, "demonstrations": 1}),
+    )
+    assert values(alone) == [3, 0, 0, 2, 0, 243]
+
+
 def test_a_second_team_counts_six_times_its_weight() -> None:
     # Three people a role at ALFA: two teams of it, weight 3 × 6 = 18 for the second; both on site.
     # Cost: 160 of the first, then three lunches, two simulations of thread and three prints: 160 + 3 + 4 + 3.
@@ -118,6 +129,9 @@ def test_day_end_with_and_without_lunch() -> None:
     prayer = dataclasses.replace(session, pause=((10 * 3600, 10 * 3600 + 1800),))
     assert day_end(prayer, 8 * 3600, 3) == 10 * 3600 + (30 + 40 + 10) * 60
     assert day_end(session, 15 * 3600, 2) is None
+    # Without a slot opening and closing are all there is; past noon, lunch comes between.
+    assert day_end(session, 9 * 3600, 0) == 9 * 3600 + (20 + 10) * 60
+    assert day_end(session, 11 * 3600 + 2400, 0) == 11 * 3600 + 2400 + (20 + 30 + 10) * 60
 
 
 def test_shifts_touched_by_a_stay() -> None:

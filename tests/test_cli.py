@@ -174,6 +174,27 @@ def test_time_ran_out(
     assert not (tmp_path / "OUT").exists()
 
 
+def test_work_ran_out(
+    inputs: Path, tmp_path: Path, solver: Callable[[Solver], None], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A search that is to be reproducible is given work, not seconds."""
+
+    def search(*_: object, seconds: float, **__: object) -> Plan:
+        raise TimeRanOut(seconds)
+
+    solver(search)
+    training_round = HAND.hand_round()
+    search_by_work = dataclasses.replace(training_round.settings.search, reproducible=True, work_limit=1.5)
+    changed = dataclasses.replace(training_round.settings, search=search_by_work)
+    write_round(training_round.replace(settings=changed), inputs)
+    assert run(capsys, "plan", inputs, "--out", tmp_path / "OUT") == (
+        5,
+        "",
+        "Time ran out: no team was found within a work limit of 1.5, and none is proven impossible. Give the search "
+        "more work with work_limit in round.toml.\n",
+    )
+
+
 @pytest.mark.parametrize(("status", "expected"), [(Status.OPTIMAL, 4), (Status.FEASIBLE, 5), (Status.NO_BOUND, 5)])
 def test_a_plan_without_a_team_is_none(
     status: Status,

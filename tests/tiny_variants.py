@@ -171,6 +171,18 @@ def a_language_nobody_else_speaks() -> TrainingRound:
 
 
 @variant
+def a_language_to_be_spoken_on_every_date() -> TrainingRound:
+    """T4 alone speaks it, from Tuesday on: a session from Monday would cost less, but have it on Tuesday only."""
+    people = (
+        trainer("T1", "ds", languages=("fr",)),
+        trainer("T2", "a", languages=("fr",)),
+        trainer("T4", "", day_price=40, lives_at="ALFA", available_from=day(1)),
+    )
+    rules = limits(2, session={"days": 2, "days_per_team": 1})
+    return tiny(facilities=sites(None, {"teams_wanted": 0}), trainers=people, settings=rules)
+
+
+@variant
 def a_language_not_spoken() -> TrainingRound:
     return tiny(facilities=sites(None, {"languages": ("sw", "en")}))
 
@@ -200,6 +212,13 @@ def must_people() -> TrainingRound:
 
 
 @variant
+def a_second_seat_makes_no_second_must_person() -> TrainingRound:
+    """ALFA-A1 may sit as a guest of BETA as well, which BETA, with assistants of its own, has no need of."""
+    people = varied(BOTH, "ALFA-A1", include=Include.MUST, second_seat=True)
+    return tiny(people=people, settings=limits(session={"learners_per_station": 3}))
+
+
+@variant
 def must_people_beat_further_teams() -> TrainingRound:
     people = varied(staff("ALFA", "PPAANN") + staff("BETA", "PPAAANN"), "BETA-A1", include=Include.MUST)
     people = varied(varied(people, "BETA-A2", include=Include.MUST), "BETA-A3", include=Include.MUST)
@@ -226,6 +245,22 @@ def two_stations() -> TrainingRound:
         facilities=sites({"stations": 2}),
         settings=limits(session={"learners_per_station": 3, "simulations_per_team": 1}, last=1),
     )
+
+
+@variant
+def a_lone_team_where_two_stations_could_run() -> TrainingRound:
+    """Nobody observes it, which counts once; the day is too short to spare the back-to-back pair."""
+    window = {"teach_from": 9 * 3600, "teach_to": 9 * 3600 + 110 * 60}
+    facilities = sites({"stations": 2}, {"teams_wanted": 0})
+    return tiny(facilities=facilities, settings=limits(session=window, last=0, teams={"guests": 0}))
+
+
+@variant
+def two_stations_with_a_demonstration_each() -> TrainingRound:
+    """Five slots let each team watch the other without a back-to-back pair; with four all get home sooner."""
+    far = (road("BASE", "ALFA", 1.0, 50), road("ALFA", "BETA", 1.5, 30))
+    session = {"learners_per_station": 3, "demonstrations": 1, "teach_to": 13 * 3600, "start_every": 30.0}
+    return tiny(facilities=sites({"stations": 2}), roads=far, settings=limits(0, session=session))
 
 
 @variant
@@ -292,6 +327,25 @@ def a_trainer_who_lives_at_the_venue() -> TrainingRound:
 
 
 @variant
+def two_beds_for_the_driver_and_the_trainer_from_afar() -> TrainingRound:
+    """T2 lives at ALFA and needs no bed there; T4 could come along but would."""
+    far = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
+    people = (*TRAINERS[:1], trainer("T2", "a", day_price=8, lives_at="ALFA"), *TRAINERS[2:])
+    rules = limits(travel={"pack_up": 15}, teams={"guests": 0})
+    return tiny(roads=far, trainers=people, facilities=sites({"lodging_beds": 2}), settings=rules)
+
+
+@variant
+def trainers_who_go_home_between_two_dates() -> TrainingRound:
+    """The crew teaches at ALFA, where T1 and T2 live, on two dates, and can sleep at BETA alone, half an hour away."""
+    far = (road("BASE", "ALFA", 4.0, 200), road("ALFA", "BETA", 0.5, 30))
+    people = (trainer("T1", "ds", lives_at="ALFA"), trainer("T2", "a", lives_at="ALFA"))
+    rules = limits(3, session={"learners_per_station": 3}, travel={"pack_up": 15}, trainers={"nights_limit": 0})
+    alone = sites({"lodging_price": None, "lodging_beds": None}, {"lodging_price": 6, "lodging_beds": 1})
+    return tiny(roads=far, trainers=people, facilities=alone, settings=rules)
+
+
+@variant
 def trainers_on_some_dates() -> TrainingRound:
     people = varied(varied(TRAINERS, "T2", available_from=day(1)), "T4", available_to=day(0), day_price=30)
     return tiny(trainers=people)
@@ -300,6 +354,14 @@ def trainers_on_some_dates() -> TrainingRound:
 @variant
 def further_teams_and_the_run_of_cover() -> TrainingRound:
     return tiny(facilities=sites({"teams_wanted": 2}, {"teams_wanted": 2}), settings=limits(cover={"run": 1}))
+
+
+@variant
+def two_teams_at_home_stay_for_each_other() -> TrainingRound:
+    """ALFA might have driven to BETA by night, but trains at home: while one team simulates the other covers."""
+    facilities = (dataclasses.replace(ALFA, teams_wanted=2), host("BETA", 0.3, 0.6, teams_wanted=0))
+    roads = (*ROADS[:2], road("ALFA", "BETA", 1.0, 30))
+    return tiny(facilities=facilities, roads=roads, settings=limits(0, cover={"run": 1, "day_from": 9 * 3600}))
 
 
 @variant
@@ -337,6 +399,30 @@ def a_usual_seat_stays_empty() -> TrainingRound:
         facilities=sites({"usual_team": usual}, {"usual_team": usual}),
         people=staff("ALFA", "PPAANNB") + staff("BETA", "PPAANNBB"),
         settings=limits(teams={"guests": 0}),
+    )
+
+
+@variant
+def two_guests_are_half_of_four() -> TrainingRound:
+    """ALFA has nobody for two seats of four; with its own two that is no more than half."""
+    usual = (P, A, N, Role.NEWBORN_CARE)
+    return tiny(
+        facilities=sites({"usual_team": usual, "keep_team": (P,)}, {"teams_wanted": 0}),
+        people=staff("ALFA", "PPN") + staff("BETA", "PPAANNBB"),
+        settings=limits(0, teams={"guests": 2}),
+    )
+
+
+@variant
+def a_pooled_team_of_three_facilities() -> TrainingRound:
+    """One person each: the team is that of the first by code."""
+    alfa, beta = sites({"keep_team": (P,)}, {"keep_team": (A,), "teams_wanted": 0})
+    gama = facility("GAMA", 0.6, 0.3, keep_team=(N,), teams_wanted=0)
+    return tiny(
+        facilities=(alfa, beta, gama),
+        people=staff("ALFA", "PP") + staff("BETA", "AA") + staff("GAMA", "NN"),
+        roads=(*ROADS, road("ALFA", "GAMA", 0.5, 30)),
+        settings=limits(0, teams={"guests_pooled": True}),
     )
 
 
@@ -421,9 +507,25 @@ def a_demonstration_and_a_pause() -> TrainingRound:
 
 
 @variant
+def a_session_date_without_a_team() -> TrainingRound:
+    """On Tuesday the ferry home leaves time for opening and closing only; nobody is there to be shown anything."""
+    ferry = dataclasses.replace(ROADS[0], open_from=6 * 3600, open_to=10 * 3600 + 1800)
+    session = {"days": 2, "days_per_team": 1, "demonstrations": 1}
+    return tiny(facilities=sites(None, {"teams_wanted": 0}), roads=(ferry,), settings=limits(session=session))
+
+
+@variant
 def notice_is_short_at_first() -> TrainingRound:
     notice = {"announce_on": day(-27), "plan_date": day(-27), "last_day": day(2)}
     return tiny(settings=limits(round=notice, teams={"notice_on_site": 29}))
+
+
+@variant
+def guests_go_by_the_notice_of_their_team() -> TrainingRound:
+    """BETA is told too late for a team of its own, but can lend ALFA, which trains at home, an anaesthetist."""
+    notice = {"announce_on": day(-20), "plan_date": day(-20)}
+    people = staff("ALFA", "PPAAN") + staff("BETA")
+    return tiny(people=people, settings=limits(0, round=notice))
 
 
 @variant

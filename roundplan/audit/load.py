@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from roundplan.audit.book import Book
 from roundplan.audit.breach import Breach, day_words
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import Trip
 from roundplan.domain.rules import Rule
 from roundplan.domain.supply import ItemKind
@@ -66,7 +67,7 @@ def vehicle_load(book: Book) -> Iterator[Breach]:
         for load in day_loads(book, trip):
             faults = []
             if load.people > crew.seats:
-                faults.append(f"{load.people} people, drivers included, for {crew.seats} seats")
+                faults.append(f"{counted(load.people, 'person')}, drivers included, for {counted(crew.seats, 'seat')}")
             if load.kg > limit:
                 faults.append(
                     f"{float(load.kg):.1f} kg with people and luggage; payload less reserve is {float(limit):g} kg"

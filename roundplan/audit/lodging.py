@@ -49,7 +49,8 @@ def beds_short(book: Book, *, participants: bool) -> Iterator[tuple[str, str, da
         beds = book.round.site(site).lodging_beds
         if beds is not None and number > beds and bool(guests[site, night]) is participants:
             words = (
-                f"{counted(number, 'person')} ({guests[site, night]} participants, {crews[site, night]} of crews)"
-                f" sleep at {book.who(site)} in the night of {day_words(night)}; it has {beds} beds"
+                f"{counted(number, 'person')} ({counted(guests[site, night], 'participant')},"
+                f" {crews[site, night]} of crews)"
+                f" sleep at {book.who(site)} in the night of {day_words(night)}; it has {counted(beds, 'bed')}"
             )
             yield words, site, night

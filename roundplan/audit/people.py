@@ -46,7 +46,7 @@ def _refresher(book: Book, held: list[Attendee]) -> Iterator[Breach]:
     first = min(a.team.dates[0] for a in held)
     if first < add_months(last, months):
         words = (
-            f"{book.who(person.code)} was trained on {day_words(last)}, less than {months} months"
+            f"{book.who(person.code)} was trained on {day_words(last)}, less than {counted(months, 'month')}"
             f" before {day_words(first)}"
         )
         yield Breach(Rule.ONCE_ONLY, words, (person.code,), person.facility, first)

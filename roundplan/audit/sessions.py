@@ -51,7 +51,7 @@ def _heads(book: Book, session: Session, day: date) -> Iterator[Breach]:
     limit = book.round.site(session.venue).room_limit
     room = settings.room_limit * stations if limit is None else limit
     if bodies > room:
-        words = f"{where} has {bodies} people in the room (learners, trainers, volunteers); it takes {room}"
+        words = f"{where} has {counted(bodies, 'person')} in the room (learners, trainers, volunteers); it takes {room}"
         yield Breach(RULE, words, (), session.venue, day)
 
 

@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from roundplan.audit.breach import Breach, day_words
 from roundplan.domain.clock import DAY
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import Drive
 from roundplan.domain.rules import Rule
 from roundplan.domain.training_round import TrainingRound
@@ -65,7 +66,7 @@ class Suspicion:
         """Return a time of day; one outside the day is noted and moved to its end."""
         if 0 <= seconds <= DAY:
             return seconds
-        self.say(rule, f"{where} has a time of {seconds} seconds after midnight, which is outside the day")
+        self.say(rule, f"{where} has a time of {counted(seconds, 'second')} after midnight, which is outside the day")
         return min(max(seconds, 0), DAY)
 
     def once(self, things: Iterable[T], key: Callable[[T], object], rule: Rule, where: str) -> tuple[T, ...]:

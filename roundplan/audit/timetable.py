@@ -59,10 +59,8 @@ def _slots(book: Book, session: Session, day: SessionDay) -> Iterator[str]:
             continue
         name = f"slot {slot.number} of station {slot.station}"
         if slot.end - slot.start != settings.slot_seconds:
-            yield (
-                f"{name} lasts {(slot.end - slot.start) / MINUTE:g} minutes; brief, simulation, debrief and reset"
-                f" take {settings.slot_seconds // MINUTE}"
-            )
+            lasts = counted((slot.end - slot.start) / MINUTE, "minute")
+            yield f"{name} lasts {lasts}; brief, simulation, debrief and reset take {settings.slot_seconds // MINUTE}"
         if slot.start < opened:
             yield f"{name} starts at {clock_words(slot.start)}, before the opening is over at {clock_words(opened)}"
         if slot.end > closing:
@@ -85,7 +83,8 @@ def _pauses(book: Book, session: Session, day: SessionDay) -> Iterator[str]:
             if p.kind == "lunch" and LUNCH_FROM <= p.start <= LUNCH_TO and p.end - p.start >= settings.lunch * MINUTE
         ]
         if not lunches:
-            yield f"it spans noon without a lunch of {settings.lunch} minutes that begins between 11:00 and 14:00"
+            lunch = counted(settings.lunch, "minute")
+            yield f"it spans noon without a lunch of {lunch} that begins between 11:00 and 14:00"
     for a, b in pairwise(sorted(day.pauses, key=lambda p: p.start)):
         if b.start < a.end:
             yield f"{a.kind} and {b.kind} overlap at {clock_words(b.start)}"
@@ -108,7 +107,7 @@ def _room_for_both_ends(book: Book, session: Session, day: SessionDay) -> Iterat
                 longest = max(longest, pause.start - clock)
                 clock = max(clock, pause.end)
         if max(longest, end - clock) < wanted * MINUTE:
-            yield f"the {name} has no {wanted} minutes free of slots and pauses"
+            yield f"the {name} has no {counted(wanted, 'minute')} free of slots and pauses"
 
 
 def _reserve(book: Book, session: Session, day: SessionDay) -> Iterator[str]:

@@ -9,6 +9,7 @@ from roundplan.costs.lines_crew import crew_lines
 from roundplan.costs.lines_people import participant_lines
 from roundplan.costs.lines_session import session_lines
 from roundplan.costs.price_list import PriceList
+from roundplan.domain.counts import unit_word
 from roundplan.domain.decision import CostLine
 from roundplan.domain.plan import CostEntry, Plan
 from roundplan.domain.supply import ItemKind
@@ -58,7 +59,7 @@ def _consumables(plan: Plan, training_round: TrainingRound) -> Iterator[CostEntr
                 line=CostLine.CONSUMABLES.value,
                 what=item.name,
                 quantity=float(line.packs),
-                unit=f"pack of {item.pack_size:g} {item.unit}",
+                unit=f"pack of {item.pack_size:g} {unit_word(item.pack_size, item.unit)}",
                 price=item.pack_price,
                 amount=line.amount,
             )

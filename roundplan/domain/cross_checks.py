@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from roundplan.domain.counts import counted
 from roundplan.domain.decision import LockKind
 from roundplan.domain.flaw import Flaw
 from roundplan.domain.role import MINIMUM_ROLES
@@ -165,7 +166,8 @@ def _settings(r: TrainingRound) -> Iterator[Flaw]:
     if s.session.teach_to <= s.session.teach_from:
         yield Flaw(where, "", "session.teach_to", "teaching ends before it starts", "check both times")
     if r.cases and len(r.cases) < s.session.simulations_per_team:
-        words = f"{s.session.simulations_per_team} simulations a team need as many different cases"
+        wanted, there = counted(s.session.simulations_per_team, "simulation"), counted(len(r.cases), "case")
+        words = f"a team runs {wanted}, each another case, and the table has {there}"
         yield Flaw("cases", "", "case", words, "add cases or lower simulations_per_team")
     if s.cover.night_from <= s.cover.day_from:
         yield Flaw(where, "", "cover.night_from", "the night must start after the day", "check both times")

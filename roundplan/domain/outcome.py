@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from roundplan.domain.counts import counted
 from roundplan.domain.plan import Reason
 
 
@@ -28,11 +29,15 @@ class TimeRanOut(Exception):
     ----------
     seconds : float
         Time that was given.
+    work : float or None
+        Deterministic work that was given instead, in the solver's unit, where a search is to be reproducible.
     """
 
-    def __init__(self, seconds: float) -> None:
+    def __init__(self, seconds: float, work: float | None = None) -> None:
         self.seconds = seconds
-        super().__init__(f"no team was found in {seconds:g} seconds")
+        self.work = work
+        given = f"in {counted(seconds, 'second')}" if work is None else f"within a work limit of {work:g}"
+        super().__init__(f"no team was found {given}")
 
 
 class InputsRefused(Exception):

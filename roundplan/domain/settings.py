@@ -68,7 +68,10 @@ class SessionSettings:
     days_per_team: int = _key(1, "consecutive dates a team attends", "dates", CP)
     short_sessions: bool = _key(False, "one-date sessions may share crew and date, one after another", "yes/no")
     start_every: float = _key(
-        5.0, "the search starts sessions every so many minutes after teach_from; 0 = at any second", "minutes", CP
+        5.0,
+        "starts tried, every so many minutes from teach_from; 0 = any minute (short sessions: any second)",
+        "minutes",
+        CP,
     )
     teach_from: int = _key(8 * 3600, "earliest start of a session", "time", CP)
     teach_to: int = _key(16 * 3600 + 1800, "latest end of a session", "time", CP)
@@ -108,7 +111,7 @@ class SessionSettings:
 class TeamSettings:
     """``[teams]``."""
 
-    guests: int = _key(1, "most guests a team, never more than half of it", "people", CP)
+    guests: int = _key(1, 'most guests a team, at most half of it; "pooled" = any mix of facilities', "people", CP)
     guests_pooled: bool = _key(False, 'guests = "pooled": any mix of facilities in a team', "yes/no")
     empty_seats: int = _key(1, "usual roles outside the minimum that may stay empty, a team", "seats", CP)
     notice_off_site: int = _key(28, "days from announcement to a session away from home", "days", CP)

@@ -12,7 +12,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from roundplan.domain.clock import DAY, HOUR, MINUTE, clock_text
-from roundplan.domain.counts import plural
+from roundplan.domain.counts import plural, unit_word
 from roundplan.domain.plan import Plan
 from roundplan.domain.role import Shift
 
@@ -20,9 +20,6 @@ LOCALE = "en_GB"
 """Locale of the sentences that the documents are written in."""
 
 NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
-LONG_SYMBOLS = frozenset({"min", "mcg"})
-"""Symbols of units that are longer than two letters; a symbol has no plural, a short word such as box has one."""
-
 HARD_SPACE = "\N{NO-BREAK SPACE}"
 
 
@@ -128,9 +125,7 @@ def list_words(parts: Iterable[str]) -> str:
 
 def quantity(value: float, unit: str) -> str:
     """Write a quantity of an item with its unit: ``30 pairs``, ``1 piece``, ``2 boxes``, ``250 ml``."""
-    symbol = len(unit) < 3 or unit in LONG_SYMBOLS
-    word = unit if value == 1 or symbol or unit.endswith("s") else plural(unit)
-    return f"{number(value)}{HARD_SPACE}{word}"
+    return f"{number(value)}{HARD_SPACE}{unit_word(value, unit)}"
 
 
 def language(code: str) -> str:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from roundplan.domain.settings import setting_rows
 from roundplan.intake.blank_sheets import put
 from roundplan.intake.blank_toml import default_text
-from roundplan.intake.columns import TABLES, Table
+from roundplan.intake.columns import TABLES
+from roundplan.intake.table import Table
 
 if TYPE_CHECKING:
     from openpyxl.workbook.workbook import Workbook

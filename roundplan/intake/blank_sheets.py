@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from roundplan.intake.cleaning import guard
-from roundplan.intake.columns import Column, Table
+from roundplan.intake.table import Column, Table
 
 if TYPE_CHECKING:
     from openpyxl.workbook.workbook import Workbook

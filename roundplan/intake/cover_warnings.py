@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from roundplan.domain.counts import counted
 from roundplan.domain.role import MINIMUM_ROLES, OnSiteCover, Role, Shift
 from roundplan.domain.training_round import TrainingRound
 from roundplan.intake.date_text import compact_dates
@@ -87,4 +88,6 @@ def _by_dates(house: House, dates: tuple[date, ...]) -> str:
     missing = [role for role in MINIMUM_ROLES if not any(role in p.roles for p in house.staff)]
     if missing:
         return "nobody is authorised as " + ", ".join(missing)
-    return f"on none of the {len(dates)} session dates do roster and leave allow a team and its cover at once"
+    return (
+        f"on none of the {counted(len(dates), 'session date')} do roster and leave allow a team and its cover at once"
+    )

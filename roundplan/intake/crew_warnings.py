@@ -41,7 +41,7 @@ def _crew(crew: Crew, training_round: TrainingRound) -> Iterator[tuple[str, str,
     left = crew.payload_kg * (1 - travel.payload_reserve) - people * (travel.person_kg + travel.luggage_kg)
     if left <= 0 or left < weight:
         words = (
-            f"can carry {max(left, 0):.0f} kg of kit beside {people} people with luggage, "
+            f"can carry {max(left, 0):.0f} kg of kit beside {counted(people, 'person')} with luggage, "
             f"and the kit of one station weighs {weight:.0f} kg"
         )
         yield "payload_kg", words, "use a larger vehicle, or lower payload_reserve"

@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterable, Mapping
 
 from roundplan.intake.cleaning import guard
-from roundplan.intake.columns import Table
+from roundplan.intake.table import Table
 
 
 def csv_text(table: Table, rows: Iterable[Mapping[str, str]]) -> str:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Literal
 
+from roundplan.domain.counts import counted
 from roundplan.intake.finding import BadCell, quoted
 
 Form = Literal["text", "number", "date", "yes/no", "list", "table"]
@@ -144,7 +145,8 @@ def _read_money(text: str, digits: int) -> int:
         raise BadCell("out-of-range", "is out of range", "enter an amount of 0 or more")
     if minor != int(minor):
         words = "has more decimals than the currency" if digits else "has decimals, which the currency has not"
-        raise BadCell("too-many-decimals", words, f"enter at most {digits} decimals" if digits else "round it")
+        remedy = f"enter at most {counted(digits, 'decimal')}" if digits else "round it"
+        raise BadCell("too-many-decimals", words, remedy)
     return int(minor)
 
 

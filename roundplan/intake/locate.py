@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from roundplan.domain.flaw import Flaw
-from roundplan.intake.columns import BY_NAME, Column, Table
+from roundplan.intake.columns import BY_NAME
 from roundplan.intake.day_kinds import parts_of
 from roundplan.intake.finding import Finding, nearest
 from roundplan.intake.raw import RawTables
 from roundplan.intake.rows import Built, TableRead, finding_at
 from roundplan.intake.settings_reader import SettingsRead
+from roundplan.intake.table import Column, Table
 
 _CODE_COLUMN = {
     "facilities": "facility",

@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 
 from roundplan.domain.counts import counted
 from roundplan.intake.cleaning import REPLACEMENT, clean, forbidden_character
-from roundplan.intake.columns import Table
 from roundplan.intake.finding import Finding, did_you_mean, quoted
+from roundplan.intake.table import Table
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,7 +57,7 @@ def session_warnings(training_round: TrainingRound, places: WarningPlaces) -> It
     pauses = sum(max(min(b, session.teach_to) - max(a, session.teach_from), 0) for a, b in session.pause)
     given = session.teach_to - session.teach_from - pauses
     if needed > given:
-        words = f"a day with one team takes {ceil(needed / 60)} minutes, lunch left out; pauses left out,"
+        words = f"a day with one team takes {counted(ceil(needed / 60), 'minute')}, lunch left out; pauses left out,"
         words += f" teach_from to teach_to leaves {given // 60}: no session can be planned"
         remedy = "shorten the parts of the session, or teach longer"
         yield places.of_setting("day-too-short", "session.teach_to", words, remedy)

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, fields
 from typing import Any
 
-from roundplan.intake.columns import Column, Table
 from roundplan.intake.finding import BadCell, Finding
 from roundplan.intake.raw import RawRow
+from roundplan.intake.table import Column, Table
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,8 @@ from roundplan.domain.person import Person
 from roundplan.domain.place import Road
 from roundplan.domain.role import Role
 from roundplan.domain.training_round import TrainingRound
-from roundplan.intake.columns import TABLES, Column, Table
+from roundplan.intake.columns import TABLES
+from roundplan.intake.table import Column, Table
 from roundplan.intake.word_kinds import COUNTS, ROLES
 
 TextTables = dict[str, list[dict[str, str]]]

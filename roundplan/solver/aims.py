@@ -78,8 +78,7 @@ def _realism(choices: Choices) -> Linear:
     terms += [2 * flag for flag in alone.values()]
     if facts.settings.session.days == 1:
         for venue, start in choices.session:
-            counted = alone.get((venue, start), 0) if facts.shares_days else 0
-            terms.append(2 * _unwatched(choices, venue, start, counted))
+            terms.append(_unwatched(choices, venue, start, alone.get((venue, start), 0)))
     return sum(terms)
 
 
@@ -100,24 +99,31 @@ def _alone(choices: Choices, venue: str, first: date) -> Linear:
 
 
 def _unwatched(choices: Choices, venue: str, start: date, alone: Linear) -> Linear:
-    """Return the teams nobody can watch because every station seats one team and all of them at the same times.
+    """Return the penalty where every station seats one team: nobody watches if all simulate at the same times.
 
-    A team that is ``alone`` at the session counts there already; a short session grows no longer for its sake.
+    A team that is ``alone`` at the session counts there already. A day with just the slots that spare all back-to-back
+    pairs has all simulate at the same times; for them to watch each other one team then has a pair.
     """
     facts, model = choices.facts, choices.model
     most = stations_most(choices, venue)
     if most < 2:
         return 0
     unwatched = choices.count(most, f"unwatched[{venue},{start}]")
+    pair = choices.flag(f"pair_to_watch[{venue},{start}]")
+    sims, shown = facts.sims_on(start, start), facts.settings.session.demonstrations
     rooms = [day for (v, s, _, x), day in choices.station_days.items() if (v, s, x) == (venue, start, start)]
     teams, several = sum(day.teams for day in rooms), sum(day.several for day in rooms)
     for (crew, code, s), hold in choices.hold.items():
         if (code, s) != (venue, start):
             continue
-        longer = choices.flag(f"longer[{crew},{venue},{start}]")
-        model.add(choices.clock(crew, venue, start).slots >= facts.sims_on(start, start) + 1).only_enforce_if(longer)
+        slots = choices.clock(crew, venue, start).slots
+        longer, fewer, more = (choices.flag(f"{name}[{crew},{venue},{start}]") for name in ("longer", "fewer", "more"))
+        model.add(slots >= shown + sims + 1).only_enforce_if(longer)
         model.add(unwatched + most * (several + longer) + most * (1 - hold) >= teams - alone)
-    return unwatched
+        model.add(slots <= shown + 2 * sims - 2).only_enforce_if(fewer)
+        model.add(slots >= shown + 2 * sims).only_enforce_if(more)
+        model.add(most * (pair + unwatched + several + fewer + more + 1 - hold) >= teams - alone)
+    return 2 * unwatched + pair
 
 
 def _burden(choices: Choices) -> Linear:

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from datetime import date
-from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
 from roundplan.domain.clock import DAY
 from roundplan.domain.crew import Crew
-from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
-from roundplan.domain.role import Lead, OnSiteCover, Role, Shift
+from roundplan.domain.role import Lead, Role, Shift
 from roundplan.domain.rules import Rule
-from roundplan.solver import day_route, lending
-from roundplan.solver.facts import ONE_DAY, Arc, Facts, ShiftKey
+from roundplan.solver import day_route, lending, moves, seating
+from roundplan.solver.facts import ONE_DAY, Facts, ShiftKey
 from roundplan.solver.frame import Frame
 from roundplan.solver.parts import (
     ArcChoice,
@@ -69,14 +67,34 @@ class Choices:
             self.crews = tuple(c for c in self.crews if any(code == c.code for code, _ in frame.moves))
         self._declare()
         self._sessions()
-        self._roads()
+        moves.make_moves(self)
         self._clocks()
         self._trainers()
-        self._sendings()
-        self._seats()
-        self._guests()
+        seating.make_sendings(self)
+        seating.make_seats(self)
+        lending.make_guests(self)
 
     def _declare(self) -> None:
+        """Name the tables that other modules fill in."""
+        self.night: dict[tuple[str, date, str], Var] = {}
+        self.mornings: dict[tuple[str, date], list[ArcChoice]] = defaultdict(list)
+        self.evenings: dict[tuple[str, date], list[ArcChoice]] = defaultdict(list)
+        self.transits: dict[tuple[str, date], list[ArcChoice]] = defaultdict(list)
+        self.sendings: list[Sending] = []
+        self.cohorts: dict[tuple[str, date], list[Sending]] = defaultdict(list)
+        self.visitors: dict[tuple[str, date], list[Sending]] = defaultdict(list)
+        self.seat: dict[tuple[str, date, Role], Var] = {}
+        self.site_team: dict[tuple[str, date], list[Var]] = {}
+        self.site_seat: dict[tuple[str, date, Role, int], Var] = {}
+        self.guest: dict[tuple[str, date, Role], Var] = {}
+        self.home_guest: dict[tuple[str, date, Role], Var] = {}
+        self.guestings: list[Guesting] = []
+        self.lent: dict[tuple[str, str, date, Role], Var] = {}
+        self.guest_seats: dict[tuple[str, str, date, Role], list[Var]] = {}
+        self.guests_from: dict[tuple[str, str, date, Role], dict[str, list[Var]]] = {}
+        self._declare_limits()
+
+    def _declare_limits(self) -> None:
         """Name the tables that the limits fill in."""
         self.flags: dict[tuple[str, date], dict[str, Var]] = defaultdict(dict)
         self.goes: dict[tuple[str, date], Var] = {}
@@ -87,6 +105,7 @@ class Choices:
         self.first_team: dict[str, Var] = {}
         self.later_teams: dict[str, list[Var]] = {}
         self.nights_away: dict[tuple[str, str, date, str], Var] = {}
+        self.goes_home: dict[tuple[str, str, date], Var] = {}
         self.station_days: dict[tuple[str, date, int, date], StationDay] = {}
         self.counts: dict[tuple[str, date], Counts] = {}
         self.crew_out: dict[str, Var] = {}
@@ -115,7 +134,7 @@ class Choices:
         self.hold: dict[tuple[str, str, date], Var] = {}
         self.stations: dict[tuple[str, str, date], Var] = {}
         self.session: dict[tuple[str, date], Var] = {}
-        wanted = {(venue, first) for _, venue, first in self._visits()}
+        wanted = {(venue, first) for _, venue, first in self.visits()}
         for venue in facts.venues:
             for start in facts.session_starts[venue.code]:
                 if not any((venue.code, x) in wanted for x in facts.session_dates(start)):
@@ -142,7 +161,8 @@ class Choices:
             return False
         return all(self.facts.crew_works(crew, x) for x in self.facts.session_dates(start))
 
-    def _visits(self) -> list[Visit]:
+    def visits(self) -> list[Visit]:
+        """Return facility, venue and first date of the visits that are considered."""
         return [key for key in self.facts.modes if self.only is None or key in self.only]
 
     def teach(self, crew: str, venue: str, day: date) -> list[Var]:
@@ -154,51 +174,6 @@ class Choices:
         return sum(self.stations[crew, venue, start] for venue, start, _ in self.teaching[crew, day])
 
     # roads ------------------------------------------------------------------------------------------------------
-
-    def _roads(self) -> None:
-        self.night: dict[tuple[str, date, str], Var] = {}
-        self.mornings: dict[tuple[str, date], list[ArcChoice]] = defaultdict(list)
-        self.evenings: dict[tuple[str, date], list[ArcChoice]] = defaultdict(list)
-        self.transits: dict[tuple[str, date], list[ArcChoice]] = defaultdict(list)
-        for crew in self.crews:
-            sleeping = tuple(dict.fromkeys((crew.base, *self.facts.sleeping)))
-            if self.frame is not None:
-                sleeping = self.frame.sleeping(crew.code, crew.base, self.facts.sleeping)
-            for day in (self.facts.dates[0] - ONE_DAY, *self.facts.dates):
-                for site in sleeping:
-                    self.night[crew.code, day, site] = self.flag(f"night[{crew.code},{day},{site}]")
-            for day in self.facts.dates:
-                self._roads_of(crew, day, sleeping)
-
-    def _roads_of(self, crew: Crew, day: date, sleeping: tuple[str, ...]) -> None:
-        key, facts = (crew.code, day), self.facts
-        venues = dict.fromkeys(venue for venue, _, _ in self.teaching[key])
-        works = facts.crew_works(crew, day)
-        for start in sleeping:
-            for end in sleeping:
-                if not works and not start == end == crew.base:
-                    continue
-                for arc in facts.arcs(start, end, day, crew):
-                    self._arc(self.transits, key, arc, "transit")
-            for venue in venues:
-                for arc in facts.arcs(start, venue, day, crew):
-                    self._arc(self.mornings, key, arc, "morning")
-                for arc in facts.arcs(venue, start, day, crew):
-                    self._arc(self.evenings, key, arc, "evening")
-        if facts.shares_days and works:
-            day_route.between_venues(self, crew, day, tuple(venues))
-
-    def _arc(self, table: dict[tuple[str, date], list[ArcChoice]], key: tuple[str, date], arc: Arc, name: str) -> None:
-        if not self._may_drive(key, arc):
-            return
-        number = sum(c.arc.start == arc.start and c.arc.end == arc.end for c in table[key][-2:])
-        used = self.flag(f"{name}[{key[0]},{key[1]},{arc.start},{arc.end},{number}]")
-        table[key].append(ArcChoice(arc, used))
-
-    def _may_drive(self, key: tuple[str, date], arc: Arc) -> bool:
-        if self.frame is None or arc.start == arc.end == self.facts.round.crew(key[0]).base:
-            return True
-        return self.frame.allows(*key, arc.start, arc.end)
 
     def arcs_on(self, crew: str, day: date) -> list[ArcChoice]:
         """Return every arc of a crew on a date."""
@@ -247,6 +222,7 @@ class Choices:
         facts = self.facts
         first, last = (facts.starts[0], facts.starts[-1]) if facts.starts else (0, 0)
         latest = max(facts.day_table.values(), default=DAY)
+        least = min((count for _, count in facts.day_table), default=1)
         self.start: dict[tuple[str, date], Var] = {}
         self.slots: dict[tuple[str, date], Var] = {}
         self.end: dict[tuple[str, date], Var] = {}
@@ -260,7 +236,7 @@ class Choices:
                 day_route.session_clocks(self, [venue for venue, _, _ in held], day)
             else:
                 self.start[crew, day] = self.model.new_int_var(first, last, f"start{name}")
-                self.slots[crew, day] = self.model.new_int_var(1, max(facts.most_slots, 1), f"slots{name}")
+                self.slots[crew, day] = self.model.new_int_var(least, max(facts.most_slots, 1), f"slots{name}")
                 self.end[crew, day] = self.model.new_int_var(first, latest, f"end{name}")
             self.depart[crew, day] = self.model.new_int_var(0, DAY, f"depart{name}")
             self.finish[crew, day] = self.model.new_int_var(0, 2 * DAY, f"finish{name}")
@@ -338,82 +314,7 @@ class Choices:
         keys = ((t.code, crew, day) for t in self.facts.round.trainers)
         return [(key, self.aboard[key]) for key in keys if key in self.aboard]
 
-    # teams ------------------------------------------------------------------------------------------------------
-
-    def _sendings(self) -> None:
-        facts = self.facts
-        self.sendings: list[Sending] = []
-        for facility_code, venue, first in self._visits():
-            modes = facts.modes[facility_code, venue, first]
-            if not any((venue, s) in self.session for s in facts.starts_of(venue, first)):
-                continue
-            facility = facts.round.facility(facility_code)
-            for number, mode in enumerate(modes):
-                name = f"[{facility_code},{venue},{first},{number}]"
-                most = facility.teams_wanted
-                if most == 0:
-                    continue
-                teams = self.count(most, f"teams{name}") if most > 1 else self.flag(f"teams{name}")
-                used = self.flag(f"sends{name}") if most > 1 else teams
-                if most > 1:
-                    self.model.add(teams >= used)
-                    self.model.add(teams <= most * used)
-                people = self.count(most * len(facility.usual_team), f"people{name}")
-                on_site = mode.own_site and facts.on_site_cover(facility) is not OnSiteCover.NO
-                self.sendings.append(Sending(facility_code, venue, first, mode, teams, used, people, on_site))
-        self.cohorts: dict[tuple[str, date], list[Sending]] = defaultdict(list)
-        self.visitors: dict[tuple[str, date], list[Sending]] = defaultdict(list)
-        for sending in self.sendings:
-            if not sending.on_site:
-                self.cohorts[sending.facility, sending.first].append(sending)
-            self.visitors[sending.venue, sending.first].append(sending)
-
-    def _seats(self) -> None:
-        facts = self.facts
-        self.seat: dict[tuple[str, date, Role], Var] = {}
-        self.site_team: dict[tuple[str, date], list[Var]] = {}
-        self.site_seat: dict[tuple[str, date, Role, int], Var] = {}
-        for facility_code, first in self.cohorts:
-            for person, role in self._able(facts.round.facility(facility_code), first):
-                self.seat[person.code, first, role] = self.flag(f"seat[{person.code},{first},{role}]")
-        for sending in self.sendings:
-            if sending.on_site:
-                self._site_seats(sending)
-
-    def _site_seats(self, sending: Sending) -> None:
-        """Make seats team by team for a session at home, where who sits in which team decides the cover."""
-        facility = self.facts.round.facility(sending.facility)
-        key = (sending.facility, sending.first)
-        teams = [self.flag(f"home_team[{key[0]},{key[1]},{i}]") for i in range(facility.teams_wanted)]
-        self.site_team[key] = teams
-        self.model.add(sum(teams) == sending.teams)
-        for earlier, later in pairwise(teams):
-            self.model.add(earlier >= later)
-        for person, role in self._able(facility, sending.first):
-            for i in range(len(teams)):
-                name = f"home_seat[{person.code},{sending.first},{role},{i}]"
-                self.site_seat[person.code, sending.first, role, i] = self.flag(name)
-
-    def _able(self, facility: Facility, first: date) -> list[tuple[Person, Role]]:
-        facts = self.facts
-        usual = facts.usual_seats(facility)
-        return [
-            (person, role)
-            for person in facts.round.staff_of(facility.code)
-            if self.free(person, first)
-            for role in facts.roles_of(person)
-            if role in usual
-        ]
-
     # guests -----------------------------------------------------------------------------------------------------
-
-    def _guests(self) -> None:
-        self.guest: dict[tuple[str, date, Role], Var] = {}
-        self.home_guest: dict[tuple[str, date, Role], Var] = {}
-        self.guestings: list[Guesting] = []
-        self.lent: dict[tuple[str, str, date, Role], Var] = {}
-        self.guest_seats: dict[tuple[str, str, date, Role], list[Var]] = {}
-        lending.make_guests(self)
 
     def guest_limit(self) -> int:
         """Return the most guests a team may have."""

@@ -12,6 +12,8 @@ from roundplan.solver.parts import Var
 
 WORK = 2.0
 """Most deterministic work, in the solver's unit (a few seconds)."""
+LOOSE = ("longer[", "fewer[", "more[", "pair_to_watch[")
+"""Names of what hangs on the slots of a session."""
 LENGTH_COUNTS = 10
 """A second of a crew's day on the road counts so many times a second by which it ends later."""
 
@@ -33,7 +35,7 @@ def compacted(choices: Choices, value: Callable[[Var], int]) -> Callable[[Var], 
     model = choices.model.clone()
     model.clear_hints()
     for index, variable in enumerate(model.proto.variables):
-        if index not in loose and not variable.name.startswith("longer["):
+        if index not in loose and not variable.name.startswith(LOOSE):
             kept = slots.get(index, value(choices.model.get_int_var_from_proto_index(index)))
             variable.domain.clear()
             variable.domain.extend((kept, kept))

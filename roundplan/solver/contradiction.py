@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
@@ -15,10 +16,19 @@ from roundplan.solver.aims import aim_expressions, cost_limit
 from roundplan.solver.choices import Choices
 from roundplan.solver.facts import Facts
 from roundplan.solver.limits import add_limits
+from roundplan.solver.parts import Scope
+from roundplan.solver.solving import new_solver
 
-CHECK_SECONDS = 10.0
+SHARE = 0.5
+"""Share of the time or work given to a search that may go into saying why there is no plan."""
+CHECK_WORK = 10.0
+"""Most deterministic work of one check."""
+BUILT = 25_000
+"""Variables of a model whose making counts as one unit of work: about as long as a unit of the solver's."""
 STRUCTURE = frozenset({Rule.TEAM_MINIMUM, Rule.CREW_IN_ONE_PLACE, Rule.SLOT_ORDER, Rule.LOCKS})
 """Rules without which there is no plan to speak of; they are not offered as the cause."""
+NOT_TRIED = "time"
+"""What a reason speaks of that says what there was no time for."""
 
 
 def contradiction(training_round: TrainingRound, off: frozenset[Rule] = frozenset()) -> tuple[Reason, ...]:
@@ -26,28 +36,58 @@ def contradiction(training_round: TrainingRound, off: frozenset[Rule] = frozense
 
     Without locks, floor and cap a round without any team is always possible, so the cause lies among these. Each is
     left out in turn and stays out if there is no plan without it either; leaving out any that remains gives a plan.
+    What there was no time to try is said in a reason of its own. The same round gives the same reasons every time.
     """
-    reasons = _irreducible(training_round, off, team=False)
+    search = training_round.settings.search
+    work = SHARE * (search.work_limit if search.reproducible else search.seconds)
+    reasons = _irreducible(training_round, _Checks(off, work, team=False), tuple(Rule))
     return reasons or (Reason(who="", rule=None, words="no plan obeys all rules at once"),)
 
 
-def no_team(training_round: TrainingRound, off: frozenset[Rule] = frozenset()) -> tuple[Reason, ...]:
-    """Return why not even one team is possible: the demands in the way, then the rules each alone would free one."""
-    return _irreducible(training_round, off, team=True)
+def no_team(
+    training_round: TrainingRound, off: frozenset[Rule], given: float, suspects: Sequence[Rule] = ()
+) -> tuple[Reason, ...]:
+    """Return why not even one team is possible: the demands in the way, then the rules each alone would free one.
+
+    Parameters
+    ----------
+    given : float
+        Seconds or work that the search was given, of which a share is used here.
+    suspects : sequence of Rule
+        Rules to try first.
+    """
+    return _irreducible(training_round, _Checks(off, SHARE * given, team=True), (*suspects, *Rule))
 
 
-def _irreducible(training_round: TrainingRound, off: frozenset[Rule], team: bool) -> tuple[Reason, ...]:
-    kept = [*_demands(training_round)]
+def _irreducible(training_round: TrainingRound, checks: _Checks, rules: Sequence[Rule]) -> tuple[Reason, ...]:
+    kept, reduced = [*_demands(training_round)], True
     for demand in tuple(kept):
         fewer = [d for d in kept if d is not demand]
-        if _impossible(_with(training_round, fewer), off, team):
+        impossible = checks.impossible(_with(training_round, fewer))
+        reduced &= impossible is not None
+        if impossible:
             kept = fewer
     reasons = [Reason(who=_who(d), rule=_rule(d), words=_words(d)) for d in kept]
-    narrowed = _with(training_round, kept)
-    for rule in Rule:
-        if rule not in STRUCTURE | off and not _impossible(narrowed, off | {rule}, team):
-            reasons.append(Reason(who=rule.value, rule=rule, words=f"stands against it: {RULE_SENTENCES[rule]}"))
-    return tuple(reasons)
+    if not reduced:
+        words = "was too short to try each demand by itself: one of those above may not be needed"
+        reasons.append(Reason(who=NOT_TRIED, rule=None, words=words))
+    return (*reasons, *_rules_against(_with(training_round, kept), checks, rules))
+
+
+def _rules_against(training_round: TrainingRound, checks: _Checks, rules: Sequence[Rule]) -> Iterator[Reason]:
+    """Yield the rules each of which, left out alone, allows a plan, then those that there was no time to try."""
+    untried = []
+    for rule in dict.fromkeys(rules):
+        if rule in STRUCTURE | checks.off:
+            continue
+        impossible = checks.impossible(training_round, rule)
+        if impossible is None:
+            untried.append(rule)
+        elif not impossible:
+            yield Reason(who=rule.value, rule=rule, words=f"stands against it: {RULE_SENTENCES[rule]}")
+    if untried:
+        words = f"was too short to try these rules, which may stand against it too: {', '.join(sorted(untried))}"
+        yield Reason(who=NOT_TRIED, rule=None, words=words)
 
 
 def _demands(training_round: TrainingRound) -> Iterator[Lock | str]:
@@ -65,22 +105,6 @@ def _with(training_round: TrainingRound, demands: list[Lock | str]) -> TrainingR
     if "cap" not in demands:
         settings = dataclasses.replace(settings, prices=dataclasses.replace(settings.prices, cap=None))
     return training_round.replace(settings=settings, locks=tuple(d for d in demands if isinstance(d, Lock)))
-
-
-def _impossible(training_round: TrainingRound, off: frozenset[Rule], team: bool) -> bool:
-    """Whether it is proven that no plan exists; a check that runs out of time counts as not proven."""
-    choices = Choices(Facts(training_round, off))
-    add_limits(choices)
-    if team:
-        choices.model.add(sum(sending.teams for sending in choices.sendings) >= 1)
-    cap = training_round.settings.prices.cap
-    if cap is not None and Rule.BUDGET_CAP not in off:
-        cost_limit(choices, aim_expressions(choices)[Aim.COST], cap)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 2
-    solver.parameters.catch_sigint_signal = False
-    solver.parameters.max_time_in_seconds = CHECK_SECONDS
-    return bool(solver.solve(choices.model) == cp_model.INFEASIBLE)
 
 
 def _who(demand: Lock | str) -> str:
@@ -104,3 +128,48 @@ def _words(demand: Lock | str) -> str:
     parts = [f"{word} {value}" for word, value in named if value is not None]
     reason = f" ({demand.why})" if demand.why else ""
     return f"the lock '{demand.do} {demand.kind}' {demand.who or ''} {' '.join(parts)}{reason}".replace("  ", " ")
+
+
+@dataclass(slots=True)
+class _Checks:
+    """Asks whether there is a plan for as long as work is left.
+
+    Attributes
+    ----------
+    off : frozenset of Rule
+        Rules that are left out anyhow.
+    left : float
+        Deterministic work that is left, so that the answers do not hang on the machine.
+    team : bool
+        Whether the plan is to have a team.
+    """
+
+    off: frozenset[Rule]
+    left: float
+    team: bool
+
+    def impossible(self, training_round: TrainingRound, without: Rule | None = None) -> bool | None:
+        """Whether it is proven that there is no plan, one rule left out; None where neither is proven in time."""
+        off = self.off if without is None else self.off | {without}
+        for scope in (Scope.OUTER, Scope.WHOLE):
+            if self.left <= 0:
+                return None
+            status = self._solve(training_round, off, scope)
+            if status == cp_model.INFEASIBLE:
+                return True
+        return False if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None
+
+    def _solve(self, training_round: TrainingRound, off: frozenset[Rule], scope: Scope) -> object:
+        choices = Choices(Facts(training_round, off), scope)
+        add_limits(choices)
+        if self.team:
+            choices.model.add(sum(sending.teams for sending in choices.sendings) >= 1)
+        cap = training_round.settings.prices.cap
+        if cap is not None and Rule.BUDGET_CAP not in off and scope is Scope.WHOLE:
+            cost_limit(choices, aim_expressions(choices)[Aim.COST], cap)
+        self.left -= len(choices.model.proto.variables) / BUILT
+        solver = new_solver(seed=1, workers=1)
+        solver.parameters.max_deterministic_time = max(min(self.left, CHECK_WORK), 0.1)
+        status = solver.solve(choices.model)
+        self.left -= solver.response_proto.deterministic_time
+        return status

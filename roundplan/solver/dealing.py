@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import product
 
 from ortools.sat.python import cp_model
 
@@ -93,32 +94,32 @@ def deal(cohort: Cohort, facts: Facts) -> tuple[tuple[Hand, ...], ...]:
     if solver is None:
         raise TeamsNotDealt(cohort.facility, cohort.first)
     own = {role: list(people) for role, people in cohort.own.items()}
-    guests = {
-        (venue, role): [seat for seat in seats if seat.role is role]
-        for venue, seats in cohort.guests.items()
-        for role in table.roles
-    }
+    guests: dict[tuple[str, Role, str], list[OutlineSeat]] = defaultdict(list)
+    for venue, seats in cohort.guests.items():
+        for seat in seats:
+            guests[venue, seat.role, table.home(seat)].append(seat)
     dealt: list[list[Hand]] = [[] for _ in cohort.shares]
     for team in table.teams:
         hand: list[OutlineSeat] = []
         for role in table.roles:
             hand += [OutlineSeat(own[role].pop(0), role) for _ in range(solver.value(team.own[role]))]
-            waiting = guests.get((cohort.shares[team.share].venue, role), [])
-            hand += [waiting.pop(0) for _ in range(solver.value(team.guests[role]))]
+            for home in table.homes:
+                waiting = guests[cohort.shares[team.share].venue, role, home]
+                hand += [waiting.pop(0) for _ in range(solver.value(team.guests[role, home]))]
         dealt[team.share].append(tuple(hand))
     return tuple(tuple(hands) for hands in dealt)
 
 
 @dataclass(frozen=True, slots=True)
 class _Team:
-    """How many own people and guests sit in each role of a team."""
+    """How many own people and guests, by home where it matters, sit in each role of a team."""
 
     share: int
     own: dict[Role, cp_model.IntVar]
-    guests: dict[Role, cp_model.IntVar]
+    guests: dict[tuple[Role, str], cp_model.IntVar]
 
     def filled(self, role: Role) -> Linear:
-        return self.own[role] + self.guests[role]
+        return self.own[role] + sum(var for (r, _), var in self.guests.items() if r is role)
 
     @property
     def people(self) -> Linear:
@@ -137,6 +138,7 @@ class _Table:
         self.model = cp_model.CpModel()
         self.usual = facts.usual_seats(facts.round.facility(cohort.facility))
         self.roles = tuple(self.usual)
+        self.homes = sorted({self.home(seat) for seats in cohort.guests.values() for seat in seats}) or [""]
         self.short: list[cp_model.IntVar] = []
         self.teams = [
             self._team(share, number) for share, sent in enumerate(cohort.shares) for number in range(sent.teams)
@@ -144,11 +146,19 @@ class _Table:
         self._all_dealt()
         self.model.minimize(SHORT * sum(self.short))
 
+    def home(self, guest: OutlineSeat) -> str:
+        """Return the facility of a guest where it matters to whom a team belongs; else nothing."""
+        return self.facts.round.person(guest.person).facility if self.facts.pools(guest.role) else ""
+
     def _team(self, share: int, number: int) -> _Team:
         """Make a team and state what makes it one."""
         model = self.model
         own = {r: model.new_int_var(0, n, f"own[{share},{number},{r}]") for r, n in self.usual.items()}
-        guests = {r: model.new_int_var(0, n, f"guests[{share},{number},{r}]") for r, n in self.usual.items()}
+        guests = {
+            (r, home): model.new_int_var(0, n, f"guests[{share},{number},{r},{home}]")
+            for r, n in self.usual.items()
+            for home in self.homes
+        }
         team = _Team(share, own, guests)
         for role, seats in self.usual.items():
             model.add(team.filled(role) <= seats)
@@ -174,7 +184,10 @@ class _Table:
     def _guest_limit(self, team: _Team) -> None:
         teams = self.facts.settings.teams
         if teams.guests_pooled:
-            self.model.add(sum(team.guests[role] for role in MINIMUM_ROLES if role in self.usual) <= 1)
+            mine = sum(team.own[role] for role in MINIMUM_ROLES if role in self.usual)
+            for home in filter(None, self.homes):
+                lent = sum(team.guests[role, home] for role in MINIMUM_ROLES if role in self.usual)
+                self.model.add(lent + int(home < self.cohort.facility) <= mine)
             return
         self.model.add(team.visitors <= teams.guests)
         self.model.add(team.visitors <= team.people)
@@ -194,9 +207,9 @@ class _Table:
         cohort = self.cohort
         for role in self.roles:
             self.model.add(sum(team.own[role] for team in self.teams) == len(cohort.own.get(role, ())))
-            for venue in sorted({share.venue for share in cohort.shares}):
+            for venue, home in product(sorted({share.venue for share in cohort.shares}), self.homes):
                 there = [team for team in self.teams if cohort.shares[team.share].venue == venue]
-                waiting = sum(seat.role is role for seat in cohort.guests.get(venue, ()))
-                self.model.add(sum(team.guests[role] for team in there) == waiting)
+                waiting = sum(s.role is role and self.home(s) == home for s in cohort.guests.get(venue, ()))
+                self.model.add(sum(team.guests[role, home] for team in there) == waiting)
         for number, share in enumerate(cohort.shares):
             self.model.add(sum(team.people for team in self.teams if team.share == number) == share.people)

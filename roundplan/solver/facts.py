@@ -243,6 +243,22 @@ class Facts:
             return OnSiteCover.NO
         return facility.on_site_cover
 
+    @cached_property
+    def gaps_may_meet(self) -> bool:
+        """Whether a team may lack several usual roles, so that cases are counted team by team."""
+        several = self.settings.teams.empty_seats > 1 or not self.on(Rule.TEAM_MIRRORS_HOME)
+        return several and bool(self.round.cases) and self.on(Rule.SIMULATIONS_PER_TEAM)
+
+    @cached_property
+    def teams_differ(self) -> bool:
+        """Whether one of a facility's teams may be lawful only as its like is not, so that seats are told by team."""
+        teams = self.settings.teams
+        return self.gaps_may_meet or (self.on(Rule.GUEST_LIMIT) and (teams.guests_pooled or teams.guests > 1))
+
+    def pools(self, role: Role) -> bool:
+        """Whether it matters which facility lends a guest for a role: it decides whose team a pooled one is."""
+        return self.settings.teams.guests_pooled and self.on(Rule.GUEST_LIMIT) and role in MINIMUM_ROLES
+
     def usual_seats(self, facility: Facility) -> dict[Role, int]:
         """Return how many seats of each role the usual team has."""
         return {role: facility.usual_team.count(role) for role in dict.fromkeys(facility.usual_team)}

@@ -110,3 +110,12 @@ def _host_seats(choices: Choices) -> None:
             most = seats if sending.on_site else seats * facility.teams_wanted
             name = f"guest_seats[{','.join(str(part) for part in key)}"
             choices.guest_seats[key] = [choices.count(most, f"{name},{i}]") for i in range(teams)]
+            if choices.scope is Scope.WHOLE and choices.facts.pools(role):
+                choices.guests_from[key] = {
+                    home: [choices.count(most, f"{name},{i},{home}]") for i in range(teams)]
+                    for home in _lenders(choices, *key)
+                }
+
+
+def _lenders(choices: Choices, host: str, venue: str, first: date, role: Role) -> list[str]:
+    return [code for code, *at in choices.lent if at == [venue, first, role] and code != host]

@@ -76,6 +76,8 @@ class CrewDayOutline:
         Where the crew sleeps (its base = the trip is over).
     aboard : tuple of str
         Trainers.
+    home_for_the_night : tuple of str
+        Those of them who leave that evening and join again the next morning.
     """
 
     crew: str
@@ -87,6 +89,7 @@ class CrewDayOutline:
     night: str
     aboard: tuple[str, ...]
     more: tuple[tuple[Arc, tuple[str, datetime.date]], ...] = ()
+    home_for_the_night: tuple[str, ...] = ()
 
     @property
     def sessions(self) -> tuple[tuple[str, datetime.date], ...]:

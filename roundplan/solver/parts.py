@@ -95,9 +95,10 @@ class Guesting:
 
 @dataclass(slots=True)
 class StationDay:
-    """One station on one date: how many teams, whether more than one, back-to-back pairs, slots needed."""
+    """One station on one date: how many teams, whether any, whether more than one, back-to-back pairs, slots needed."""
 
     teams: Linear
+    busy: Linear
     several: Var
     pairs: Var
     need: Linear

@@ -61,7 +61,7 @@ def plan_round(
     used = SearchMode.DECOMPOSED if isinstance(found, Pieced) else SearchMode.INTEGRATED
     plan = _written(found, facts, dataclasses.replace(how, mode=used.value, stopped=stopped))
     if not plan.teams and plan.tiers[0].bound == 0:
-        plan = dataclasses.replace(plan, reasons=_why_no_team(plan, training_round, switched_off))
+        plan = dataclasses.replace(plan, reasons=_why_no_team(plan, training_round, switched_off, limits))
     return plan
 
 
@@ -79,11 +79,12 @@ def _mode(facts: Facts, means: Means) -> SearchMode:
     return SearchMode.INTEGRATED if len(facts.modes) <= SMALL else SearchMode.AUTO
 
 
-def _why_no_team(plan: Plan, training_round: TrainingRound, off: frozenset[Rule]) -> tuple[Reason, ...]:
+def _why_no_team(plan: Plan, training_round: TrainingRound, off: frozenset[Rule], limits: Limits) -> tuple[Reason, ...]:
     """Return what stands in the way of any team, then what each facility lacks; that time ran out is not the cause."""
-    causes = no_team(training_round, off)
-    lacking = tuple(r for r in plan.reasons if not causes or r.rule is not Rule.CREW_IN_ONE_PLACE)
-    return causes + lacking
+    suspects = tuple(reason.rule for reason in plan.reasons if reason.rule is not None)
+    causes = no_team(training_round, off, limits.work if limits.reproducible else limits.seconds, suspects)
+    known = any(cause.rule is not None for cause in causes)
+    return causes + tuple(r for r in plan.reasons if not known or r.rule is not Rule.CREW_IN_ONE_PLACE)
 
 
 def _written(found: Found | Pieced, facts: Facts, how: Search) -> Plan:

@@ -76,7 +76,16 @@ def _crew_day(choices: Choices, value: Value, crew_code: str, day: date) -> Crew
         transit = None
     night = next(site for (code, x, site), v in choices.night.items() if (code, x) == key and value(v))
     aboard = tuple(t for (t, code, x), v in choices.aboard.items() if (code, x) == key and value(v))
-    return CrewDayOutline(crew_code, day, morning, evening, transit, session, night, aboard, more)
+    home = tuple(t for t in aboard if _goes_home(choices, value, t, key, night))
+    return CrewDayOutline(crew_code, day, morning, evening, transit, session, night, aboard, more, home)
+
+
+def _goes_home(choices: Choices, value: Value, trainer: str, key: tuple[str, date], night: str) -> bool:
+    """Whether a trainer spends at home a night that the crew spends elsewhere."""
+    home, facts = choices.goes_home.get((trainer, *key)), choices.facts
+    elsewhere = night != facts.round.crew(key[0]).base
+    elsewhere = elsewhere and not facts.near_sites(night, facts.round.trainer(trainer).lives_at)
+    return home is not None and elsewhere and bool(value(home))
 
 
 def _in_order(
@@ -125,12 +134,28 @@ def _deal_guests(choices: Choices, value: Value) -> dict[tuple[str, str, date], 
             for i, seat in enumerate(seats)
             for _ in range(value(seat))
         ]
-        for (host, i), (person, mode) in _matched(places, lenders):
+        pooled = choices.facts.pools(role)
+        matched = _by_home(choices, value, (venue, first, role), lenders) if pooled else _matched(places, lenders)
+        for (host, i), (person, mode) in matched:
             rows = dealt.setdefault((host, venue, first), [])
             while len(rows) <= i:
                 rows.append([])
             rows[i].append(OutlineSeat(person, role, mode))
     return dealt
+
+
+def _by_home(
+    choices: Choices, value: Value, key: tuple[str, date, Role], lenders: dict[str, list[tuple[str, Mode]]]
+) -> list[tuple[tuple[str, int], tuple[str, Mode]]]:
+    """Give each place in a pooled team a guest from the facility that the model has there."""
+    return [
+        ((host, i), lenders[home].pop(0))
+        for (host, *at), homes in sorted(choices.guests_from.items())
+        if tuple(at) == key
+        for home, seats in homes.items()
+        for i, seat in enumerate(seats)
+        for _ in range(value(seat))
+    ]
 
 
 def _matched(

@@ -130,8 +130,9 @@ class Tiers:
         return watching
 
     def tell(self, aim: Aim, value: int | None, bound: int | None, note: str) -> None:
-        """Report progress, if anybody listens."""
+        """Report progress, if anybody listens; no measure is below nought, so neither is what bounds it."""
         if self.report is not None:
+            bound = None if bound is None else max(bound, 0)
             self.report(Progress(self.clock.elapsed(), aim.value, value, bound, note))
 
 

@@ -74,7 +74,7 @@ def _past_pauses(settings: SessionSettings, begin: int, length: int) -> int:
 
 
 def day_table(settings: SessionSettings, until: int | None = None) -> dict[tuple[int, int], int]:
-    """Return the end for every (start, slots) that fits the teaching window.
+    """Return the end for every (start, slots) that fits the teaching window; no slot at all on a date without a team.
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def day_table(settings: SessionSettings, until: int | None = None) -> dict[tuple
     latest = settings.teach_to if until is None else until
     table: dict[tuple[int, int], int] = {}
     for start in range(settings.teach_from, latest, settings.start_step):
-        count = 1
+        count = 0 if settings.days_per_team < settings.days else 1
         while count <= MOST_SLOTS:
             day = timetable(settings, start, count)
             if day is not None and day.end <= latest:

@@ -59,7 +59,7 @@ def test_entries_say_what_how_many_and_where() -> None:
     fare, _ = entries_of(CostLine.PARTICIPANT_TRAVEL, hand_round())
     assert (fare.quantity, fare.unit, fare.price, fare.amount, fare.session) == (91.5, "person-km", 1, 90, "S1")
     (packs,) = entries_of(CostLine.CONSUMABLES, hand_round())
-    assert (packs.what, packs.quantity, packs.unit, packs.price) == ("Thread", 3, "pack of 10 piece", 25)
+    assert (packs.what, packs.quantity, packs.unit, packs.price) == ("Thread", 3, "pack of 10 pieces", 25)
 
 
 def test_amounts_are_quantity_times_price_wherever_nothing_is_rounded() -> None:

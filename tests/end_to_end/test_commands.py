@@ -207,5 +207,5 @@ def test_exit_5_no_time_to_find_a_team(tmp_path: Path) -> None:
     given = ("--seconds", "1", "--workers", "1", "--search", "integrated")
     ended = run("plan", DEMO, "--out", tmp_path / "OUT", *given)
     assert (ended.code, ended.said) == (5, ""), ended.complained
-    assert "Time ran out: no team was found in 1 seconds, and none is proven impossible." in ended.complained
+    assert "Time ran out: no team was found in 1 second, and none is proven impossible." in ended.complained
     assert not (tmp_path / "OUT").exists()

@@ -288,14 +288,13 @@ class _Maker:
     def _settings(self) -> Settings:
         rng = self.rng
         guests, pooled = rng.choice(((0, False), (0, False), (1, False), (1, False), (2, False), (3, True)))
-        pooled = pooled and not self.tiny
         session: dict[str, Any] = {"days": self.days, "days_per_team": self.per_team, "start_every": 30.0}
         session["simulations_per_team"] = max(self.per_team, rng.choices((1, 2, 3), (2, 5, 1))[0])
         if self.some(0.4):
             session["learners_per_station"] = rng.choice((3, 3, 5, 6))
         if self.some(0.2):
             session["teach_to"] = rng.randint(12, 14) * HOUR
-        if self.some(0.15) and not (self.tiny and self.per_team < self.days):
+        if self.some(0.15):
             session["demonstrations"] = 1
         if self.some(0.07):
             session["pause"] = ((12 * HOUR + 1800, 13 * HOUR),)

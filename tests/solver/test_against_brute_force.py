@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from brute_force import best_plan
+from random_small_rounds import small_round
 from tiny_variants import VARIANTS
 
 from roundplan.audit import audit_plan, measure
@@ -14,10 +15,22 @@ from roundplan.domain.rules import AIMS
 from roundplan.domain.training_round import TrainingRound
 from roundplan.solver import find_plan
 
+SEEDS = (0, 16, 39, 100, 110, 120, 175, 181, 195, 243)
+"""Seeds of random tiny rounds in which somebody can be trained and everything is tried in a moment."""
+
 
 @pytest.mark.parametrize("factory", VARIANTS.values(), ids=VARIANTS.keys())
 def test_solver_reaches_what_brute_force_reaches(factory: Callable[[], TrainingRound]) -> None:
-    training_round = factory()
+    compare(factory())
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_solver_reaches_what_brute_force_reaches_in_a_random_round(seed: int) -> None:
+    compare(small_round(seed, tiny=True))
+
+
+def compare(training_round: TrainingRound) -> None:
+    """Compare all six tiers, and what the audit says of them."""
     best = best_plan(training_round)
     assert best is not None
     plan = find_plan(training_round, seconds=20, seed=1, workers=1, reproducible=False)

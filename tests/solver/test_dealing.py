@@ -124,7 +124,7 @@ def test_two_guests_are_at_most_half_of_a_team() -> None:
         deal(cohort("PPAN", ("HERE", 1, 1), ("THERE", 1, 3), HERE="AN"), facts_of(usual, guests=2))
 
 
-def test_pooled_teams_keep_two_minimum_seats_to_their_own() -> None:
+def test_pooled_teams_keep_more_minimum_seats_than_any_lender() -> None:
     # Guests N, A, S and C at two teams: the two of the minimum sit apart, each team keeping two of its three.
     pooled = facts_of(FIVE, guests_pooled=True)
     ((one, two),) = deal(cohort("PPANSC", ("HALL", 2, 6), HALL="ANSC"), pooled)

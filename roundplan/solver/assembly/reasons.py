@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from roundplan.domain.counts import counted
 from roundplan.domain.decision import Do, LockKind
 from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
@@ -104,7 +105,7 @@ class _Writer:
         """Say why no venue and date is open to a facility."""
         facts, session = self.facts, self.facts.settings.session
         starts = [(venue, s) for venue in facts.venues for s in facts.session_starts[venue.code]]
-        if not facts.starts:
+        if not facts.most_slots:
             return Rule.DAY_FITS, "no teaching day has room for the opening, one simulation and the closing"
         if not starts:
             return Rule.VENUE_OPEN, "no venue is open on any date on which a session could be held"
@@ -120,7 +121,7 @@ class _Writer:
             )
         if not any(facts.notice_clear(facility.code, v.code, s) for v, s, _, _ in reach):
             days = facts.settings.teams.notice_off_site
-            return Rule.NOTICE, f"no date that it could attend leaves {days} days from the announcement"
+            return Rule.NOTICE, f"no date that it could attend leaves {counted(days, 'day')} from the announcement"
         return Rule.STAFF_AVAILABLE, "none of its course days is a date of a session that it could reach in time"
 
     def _outrun(self, possible: Sequence[Mode], number: int) -> tuple[Rule | None, str]:

@@ -18,14 +18,16 @@ def aboard_by_date(days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> 
 
 def _entry(trainer: str, day: CrewDayOutline, days: Sequence[CrewDayOutline], crew: Crew, facts: Facts) -> Aboard:
     with_crew = {d.date for d in days if trainer in d.aboard}
-    morning = next((d.night for d in days if d.date == day.date - ONE_DAY), crew.base)
+    at_home = {d.date for d in days if trainer in d.home_for_the_night}
+    before, after = day.date - ONE_DAY, day.date + ONE_DAY
+    morning = next((d.night for d in days if d.date == before), crew.base)
     venues = [venue for venue, _ in day.sessions]
     joins = _meeting_point(trainer, (morning, *venues[:1]), crew, facts)
     leaves = _meeting_point(trainer, (*venues[-1:], day.night), crew, facts)
     return Aboard(
         trainer=trainer,
-        joins_at=joins if day.date - ONE_DAY not in with_crew else None,
-        leaves_at=leaves if day.date + ONE_DAY not in with_crew else None,
+        joins_at=joins if before not in with_crew or before in at_home else None,
+        leaves_at=leaves if after not in with_crew or day.date in at_home else None,
     )
 
 

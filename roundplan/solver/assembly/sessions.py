@@ -51,7 +51,7 @@ def _needed(rota: Rota, teams: Sequence[Draft], day: date, facts: Facts) -> int:
     there = Counter(rota.station[team.code] for team in teams if day in team.dates)
     last = {turn.station: turn.number for turn in rota.turns if turn.date == day}
     ends = [last.get(station, 0) + (settings.reserve_slots if count > 1 else 0) for station, count in there.items()]
-    return max([settings.demonstrations, 1, *ends])
+    return max([1 if settings.days_per_team == settings.days else 0, *ends])
 
 
 def _table(facts: Facts, start: int, slots: int, needed: int) -> Timetable:
@@ -80,8 +80,9 @@ class _SlotWriter:
     def slots_of(self, day: date, table: Timetable) -> Iterator[Slot]:
         """Yield the slots of one date, station by station."""
         for station in self.stations:
-            yield from self._demonstrations(station, day, table)
             turns = [t for t in self.rota.turns if t.date == day and t.station == station.number]
+            if turns:
+                yield from self._demonstrations(station, day, table)
             for turn in turns:
                 yield self._simulation(station, turn, table)
             yield from self._reserve(station, day, table, turns)

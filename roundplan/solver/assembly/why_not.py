@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
 
+from roundplan.domain.counts import counted
 from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
 from roundplan.domain.presence import has_roster, seat_obstacle
@@ -123,7 +124,7 @@ class Diagnosis:
         keep = {key: self.facts.keep_team(self.facility.code, key) for key in shifts}
         if any(turns_possible(seats, can_go, keep, there, limit) for seats in options):
             return None
-        words = f"somebody would have to cover more than {limit} shifts in a row"
+        words = f"somebody would have to cover more than {counted(limit, 'shift')} in a row"
         return Obstacle(RUN, Rule.COVER_RUN, words)
 
     def _cover(self, seats: Sequence[Role], can_sit: Sequence[Person], mode: Mode) -> Obstacle | None:

@@ -63,12 +63,8 @@ def cover_on_site(choices: Choices) -> None:
         facility = facts.round.facility(sending.facility)
         if not sending.on_site or facts.on_site_cover(facility) is not OnSiteCover.OBSERVERS:
             continue
-        alone = stations_most(choices, sending.venue) == 1
-        lent = _home_guests(choices, facility, sending.first)
         for i, team in enumerate(choices.site_team[sending.facility, sending.first]):
-            seated = _seated_in(choices, facility, sending.first, i)
-            for code, seats in lent.items() if not alone else ():
-                seated[code] = seated.get(code, 0) + seats
+            seated = seated_with(choices, facility, sending.first, i)
             for day in sending.mode.dates:
                 shift = (day, DAY)
                 _stay(choices, facts.keep_team(facility.code, shift), facts.present(facility.code, shift), shift, team,
@@ -85,7 +81,7 @@ def guests_at_home(choices: Choices) -> None:
         if facts.on_site_cover(facility) is not OnSiteCover.OBSERVERS:
             continue
         for first in sorted({f for code, f, _ in choices.home_guest if _of(choices, code, facility)}):
-            lent = _home_guests(choices, facility, first)
+            lent = home_guests(choices, facility, first)
             goes = choices.goes.get((facility.code, first))
             if goes is None:
                 continue
@@ -99,7 +95,8 @@ def _of(choices: Choices, person: str, facility: Facility) -> bool:
     return choices.facts.round.person(person).facility == facility.code
 
 
-def _home_guests(choices: Choices, facility: Facility, first: date) -> dict[str, Linear]:
+def home_guests(choices: Choices, facility: Facility, first: date) -> dict[str, Linear]:
+    """Return who of a facility is seated at home as a guest from a date."""
     lent: dict[str, list[Var]] = defaultdict(list)
     for (code, x, _), var in choices.home_guest.items():
         if x == first and _of(choices, code, facility):
@@ -107,12 +104,15 @@ def _home_guests(choices: Choices, facility: Facility, first: date) -> dict[str,
     return {code: sum(seats) for code, seats in lent.items()}
 
 
-def _seated_in(choices: Choices, facility: Facility, first: date, i: int) -> dict[str, Linear]:
+def seated_with(choices: Choices, facility: Facility, first: date, i: int) -> dict[str, Linear]:
+    """Return who of a facility may be seated while one of its teams simulates at home, the team itself included."""
     seated: dict[str, Linear] = {}
+    if stations_most(choices, facility.code) > 1:
+        seated = home_guests(choices, facility, first)
     for person in choices.facts.round.staff_of(facility.code):
         seats = [v for role in Role if (v := choices.site_seat.get((person.code, first, role, i))) is not None]
         if seats:
-            seated[person.code] = sum(seats)
+            seated[person.code] = sum(seats) + seated.get(person.code, 0)
     return seated
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date
 from itertools import combinations
 
 from roundplan.domain.facility import Facility
@@ -12,6 +12,7 @@ from roundplan.domain.role import OnSiteCover, Shift
 from roundplan.domain.rules import Rule
 from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY, ShiftKey
+from roundplan.solver.limits.cover import home_guests, seated_with
 from roundplan.solver.parts import Linear, Var
 
 DAY, NIGHT = Shift.DAY, Shift.NIGHT
@@ -30,7 +31,7 @@ def cover_run(choices: Choices) -> None:
         table = {shift: _names(choices, facility, shift) for shift in sorted(named, key=_order)}
         for window in windows:
             for person in dict.fromkeys(p for shift in window for p in table[shift]):
-                run = [v for shift in window for v in table[shift].get(person, ())]
+                run = [table[shift][person] for shift in window if person in table[shift]]
                 if len(run) > limit:
                     choices.model.add(sum(run) <= limit)
 
@@ -89,34 +90,60 @@ def _windows(shifts: list[ShiftKey], length: int) -> Iterator[list[ShiftKey]]:
             yield shifts[i : i + length]
 
 
-def _names(choices: Choices, facility: Facility, shift: ShiftKey) -> dict[str, list[Var]]:
-    """Name one person for each role of the keep-team of a shift; return the variables by person."""
+def _names(choices: Choices, facility: Facility, shift: ShiftKey) -> dict[str, Linear]:
+    """Name the cover of a shift, for each team that simulates at home meanwhile anew; return who is named at all."""
+    needs = [_need(choices, facility, shift, "shift", choices.touched[facility.code, shift], {})]
+    if shift[1] is DAY and _observers(choices, facility):
+        for name, seats, seated in _seated_at_home(choices, facility, shift[0]):
+            needs.append(_need(choices, facility, shift, name, seats, seated))
+    named: dict[str, list[Linear]] = defaultdict(list)
+    for need in needs:
+        for person, covers in need.items():
+            named[person].append(covers)
+    return {person: _at_all(choices, person, shift, covers) for person, covers in named.items()}
+
+
+def _at_all(choices: Choices, person: str, shift: ShiftKey, covers: list[Linear]) -> Linear:
+    if len(covers) == 1:
+        return covers[0]
+    named = choices.flag(f"named[{person},{shift[0]},{shift[1]}]")
+    for times in covers:
+        choices.model.add(named >= times)
+    return named
+
+
+def _need(
+    choices: Choices, facility: Facility, shift: ShiftKey, name: str, needed: Var, seated: dict[str, Linear]
+) -> dict[str, Linear]:
+    """Name one person for each role of the keep-team, nobody away or seated; return how often each is named."""
     facts, model = choices.facts, choices.model
     team = facts.keep_team(facility.code, shift)
     by_person: dict[str, list[Var]] = defaultdict(list)
-    touched = choices.touched[facility.code, shift]
     for role in sorted(set(team)):
         names = []
         for person in facts.present(facility.code, shift):
             if role in person.cover_roles:
-                var = choices.flag(f"covers[{person.code},{shift[0]},{shift[1]},{role}]")
+                var = choices.flag(f"covers[{person.code},{shift[0]},{shift[1]},{name},{role}]")
                 names.append(var)
                 by_person[person.code].append(var)
-        model.add(sum(names) == team.count(role) * touched)
+        model.add(sum(names) == team.count(role) * needed)
     for code, names in by_person.items():
         away = choices.away.get((code, shift))
-        seated = [
-            v for (who, first, _, _), v in choices.site_seat.items() if who == code and _during(choices, first, shift)
-        ]
-        gone: Linear = (0 if away is None else away) + (sum(seated) if _observers(choices, facility) else 0)
-        model.add(sum(names) + gone <= 1)
-    return by_person
+        model.add(sum(names) + (0 if away is None else away) + seated.get(code, 0) <= 1)
+    return {code: sum(names) for code, names in by_person.items()}
 
 
 def _observers(choices: Choices, facility: Facility) -> bool:
     return choices.facts.on_site_cover(facility) is OnSiteCover.OBSERVERS and choices.facts.on(Rule.COVER_ON_SITE)
 
 
-def _during(choices: Choices, first: date, shift: ShiftKey) -> bool:
-    days = choices.facts.settings.session.days_per_team
-    return shift[1] is DAY and timedelta(0) <= shift[0] - first < timedelta(days=days)
+def _seated_at_home(choices: Choices, facility: Facility, day: date) -> Iterator[tuple[str, Var, dict[str, Linear]]]:
+    """Yield for each own team, and for the guests in other teams, whether they simulate at home and who is seated."""
+    for k in range(choices.facts.settings.session.days_per_team):
+        first = day - k * ONE_DAY
+        lent = home_guests(choices, facility, first)
+        for i, team in enumerate(choices.site_team.get((facility.code, first), ())):
+            yield f"{first},{i}", team, seated_with(choices, facility, first, i)
+        goes = choices.goes.get((facility.code, first))
+        if lent and goes is not None:
+            yield f"{first},guests", goes, lent

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date
 
-from roundplan.domain.facility import Facility
 from roundplan.domain.role import MINIMUM_ROLES, OnSiteCover, Role
-from roundplan.domain.rules import Rule
 from roundplan.solver.choices import Choices
-from roundplan.solver.parts import Linear, Scope, Sending, Var
+from roundplan.solver.limits.complete import guests_together
+from roundplan.solver.parts import Linear, Scope, Var
 
 
 def guests_fit(choices: Choices) -> None:
@@ -36,12 +35,30 @@ def guests_fit(choices: Choices) -> None:
         people = [choices.home_guest.get((p.code, first, role)) for p in facts.round.staff_of(code)]
         model.add(count == sum(var for var in people if var is not None))
     for (venue, first, role), lenders in by_session.items():
+        if choices.facts.pools(role):
+            _lent_by_home(choices, (venue, first, role), lenders)
+            continue
         hosts = {key[0]: sum(seats) for key, seats in choices.guest_seats.items() if key[1:] == (venue, first, role)}
         model.add(sum(hosts.values()) == sum(lenders.values()))
         for code, count in lenders.items():
             if code in hosts:
                 model.add(sum(seats for host, seats in hosts.items() if host != code) >= count)
     _within_limit(choices)
+
+
+def _lent_by_home(choices: Choices, key: tuple[str, date, Role], lenders: Mapping[str, Linear]) -> None:
+    """Tell the guests in pooled teams by the facility that lends them."""
+    sent: dict[str, list[Var]] = {code: [] for code in lenders}
+    for (host, *at), seats in choices.guest_seats.items():
+        if tuple(at) != key:
+            continue
+        from_home = choices.guests_from[host, *key]
+        for number, seat in enumerate(seats):
+            choices.model.add(seat == sum(places[number] for places in from_home.values()))
+        for code, places in from_home.items():
+            sent[code] += places
+    for code, places in sent.items():
+        choices.model.add(sum(places) == lenders[code])
 
 
 def _lendable(choices: Choices, facility: str, first: date, role: Role) -> list[Var]:
@@ -66,49 +83,10 @@ def _lent_by_date(choices: Choices) -> None:
 
 
 def _within_limit(choices: Choices) -> None:
+    """Bound the guests of all teams from a date at a venue; team by team the limit is stated with the seats."""
     for sending in {(s.facility, s.venue, s.first): s for s in choices.sendings}.values():
         facility = choices.facts.round.facility(sending.facility)
         keys = {role: (facility.code, sending.venue, sending.first, role) for role in facility.usual_team}
-        seats = {role: choices.guest_seats[key] for role, key in keys.items() if key in choices.guest_seats}
-        if sending.on_site:
-            for i, team in enumerate(choices.site_team[sending.facility, sending.first]):
-                guests_within(choices, facility, {role: places[i] for role, places in seats.items()}, team)
-        else:
-            teams = sum(s.teams for s in choices.cohorts[sending.facility, sending.first] if s.venue == sending.venue)
-            guests_within(choices, facility, {role: sum(places) for role, places in seats.items()}, teams)
-
-
-def guests_within(choices: Choices, facility: Facility, seats: Mapping[Role, Linear], teams: Linear) -> None:
-    """Keep guests within the limit and half of the team; a pooled team keeps two minimum seats to its own people."""
-    settings = choices.facts.settings.teams
-    if not choices.facts.on(Rule.GUEST_LIMIT) or not seats:
-        return
-    if settings.guests_pooled:
-        choices.model.add(sum(places for role, places in seats.items() if role in MINIMUM_ROLES) <= teams)
-        return
-    most = min(settings.guests, (len(facility.usual_team) - settings.empty_seats) // 2)
-    most = max(most, min(settings.guests, 1))
-    choices.model.add(sum(seats.values()) <= most * teams)
-
-
-def lent_by_sending(choices: Choices, sendings: list[Sending]) -> list[dict[Role, Linear]]:
-    """Return the guests by role of each sending; modes of one venue share out those of the venue."""
-    modes = Counter(s.venue for s in sendings)
-    shared: dict[tuple[str, date, Role], list[Var]] = defaultdict(list)
-    found: list[dict[Role, Linear]] = []
-    for sending in sendings:
-        lent: dict[Role, Linear] = {}
-        facility = choices.facts.round.facility(sending.facility)
-        for role, places in choices.facts.usual_seats(facility).items():
-            seats = choices.guest_seats.get((sending.facility, sending.venue, sending.first, role))
-            if seats is None:
-                continue
-            lent[role] = seats[0]
-            if modes[sending.venue] > 1:
-                most = places * facility.teams_wanted
-                lent[role] = choices.count(most, f"guests_in[{sending.people.name},{role}]")
-                shared[sending.venue, sending.first, role].append(lent[role])
-        found.append(lent)
-    for (venue, first, role), parts in shared.items():
-        choices.model.add(sum(parts) == choices.guest_seats[sendings[0].facility, venue, first, role][0])
-    return found
+        seats = {role: sum(choices.guest_seats[key]) for role, key in keys.items() if key in choices.guest_seats}
+        there = choices.visitors[sending.venue, sending.first]
+        guests_together(choices, facility, seats, sum(s.teams for s in there if s.facility == facility.code))

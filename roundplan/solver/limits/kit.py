@@ -29,8 +29,8 @@ def session_counts(choices: Choices, venue: str, start: date) -> Counts:
     sendings = [s for x in facts.session_dates(start)[: slack + 1] for s in choices.visitors[venue, x]]
     if slack:
         sendings = [s for s in sendings if start in facts.starts_of(venue, s.first)]
-    demos = session.demonstrations * session.days
-    sims = sum(s.teams for s in sendings) * session.simulations_per_team + demos * stations
+    busy = sum(day.busy for key, day in choices.station_days.items() if key[:2] == (venue, start))
+    sims = sum(s.teams for s in sendings) * session.simulations_per_team + session.demonstrations * busy
     walls = choices.count(8 * stations_most(choices, venue), f"walls[{venue},{start}]")
     choices.model.add(2 * walls >= sims)
     lent = [

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections import defaultdict
 from datetime import date
 from itertools import pairwise
 
 from roundplan.domain.facility import Facility
-from roundplan.domain.role import MINIMUM_ROLES, Role
+from roundplan.domain.role import Role
 from roundplan.domain.rules import Rule
 from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY
-from roundplan.solver.limits.guests import guests_within, lent_by_sending
-from roundplan.solver.parts import Linear, Scope, Sending, Var
+from roundplan.solver.limits.complete import cases_of_one, complete, guests_of_one, one_complete
+from roundplan.solver.limits.hands import lent_to, own_seats, seats_by_sending, seats_by_team
+from roundplan.solver.parts import Linear, Scope, Var
 
 
 def seats_filled(choices: Choices) -> None:
@@ -22,71 +22,37 @@ def seats_filled(choices: Choices) -> None:
     for (code, first), sendings in choices.cohorts.items():
         facility = choices.facts.round.facility(code)
         teams = sum(s.teams for s in sendings)
+        own: dict[Role, Linear] = {}
         filled: dict[Role, Linear] = {}
-        everyone: list[Var] = []
         for role, seats in choices.facts.usual_seats(facility).items():
-            own = _own(choices, facility, first, role)
-            everyone += own
+            own[role] = sum(own_seats(choices, facility, first, role))
             guests: list[Var] = []
-            for sending in _one_a_venue(sendings):
-                lent = choices.guest_seats.get((code, sending.venue, first, role), [])
+            for venue in dict.fromkeys(s.venue for s in sendings):
+                lent = choices.guest_seats.get((code, venue, first, role), [])
                 guests += lent
-                there = sum(s.teams for s in sendings if s.venue == sending.venue)
-                model.add(sum(lent) <= seats * there)
-            filled[role] = sum(own) + sum(guests)
+                model.add(sum(lent) <= seats * sum(s.teams for s in sendings if s.venue == venue))
+            filled[role] = own[role] + sum(guests)
             model.add(filled[role] <= seats * teams)
-        _complete(choices, facility, filled, teams)
-        _people_at(choices, facility, first, sum(everyone))
-        if choices.scope is Scope.WHOLE and facility.teams_wanted > 1 and len(sendings) > 1:
-            _by_sending(choices, facility, first)
+        complete(choices, facility, filled, teams)
+        _people_at(choices, facility, first, sum(own.values()))
+        if facility.teams_wanted == 1:
+            _the_only_team(choices, facility, first, own)
+        elif choices.scope is Scope.WHOLE and choices.facts.teams_differ:
+            seats_by_team(choices, facility, first)
+        elif choices.scope is Scope.WHOLE and len(sendings) > 1:
+            seats_by_sending(choices, facility, first)
 
 
-def _one_a_venue(sendings: list[Sending]) -> list[Sending]:
-    return list({s.venue: s for s in sendings}.values())
-
-
-def _own(choices: Choices, facility: Facility, first: date, role: Role) -> list[Var]:
-    keys = ((p.code, first, role) for p in choices.facts.round.staff_of(facility.code))
-    return [choices.seat[key] for key in keys if key in choices.seat]
-
-
-def _complete(choices: Choices, facility: Facility, filled: dict[Role, Linear], teams: Linear) -> None:
-    """State team-minimum, team-mirrors-home and the roles that the cases need."""
-    facts, model = choices.facts, choices.model
-    for role in MINIMUM_ROLES:
-        if facts.on(Rule.TEAM_MINIMUM) and role in filled:
-            model.add(filled[role] >= teams)
-    empty = sum(seats * teams - filled[role] for role, seats in facts.usual_seats(facility).items())
-    if facts.on(Rule.TEAM_MIRRORS_HOME):
-        model.add(empty <= facts.settings.teams.empty_seats * teams)
-    model.add(sum(filled.values()) >= teams)
-    if facts.on(Rule.SIMULATIONS_PER_TEAM):
-        usual = facts.usual_seats(facility)
-        for role, seats in seats_cases_need(choices, usual).items():
-            if seats:
-                model.add(filled[role] >= seats * teams)
-        if not enough_cases(choices, usual):
-            model.add(teams == 0)
-
-
-def enough_cases(choices: Choices, team: Mapping[Role, int]) -> bool:
-    """Whether a team of so many people by role can run as many different cases as it simulates."""
-    cases = choices.facts.round.cases
-    fit = [case for case in cases if all(team.get(r, 0) >= n for r, n in _beyond_minimum(case.roles).items())]
-    return not cases or len(fit) >= choices.facts.settings.session.simulations_per_team
-
-
-def _beyond_minimum(roles: Iterable[Role]) -> Counter[Role]:
-    return Counter(role for role in roles if role not in MINIMUM_ROLES)
-
-
-def seats_cases_need(choices: Choices, usual: Mapping[Role, int]) -> dict[Role, int]:
-    """Return how many seats of a role no team can leave empty, because too few cases would be left."""
-    needed = {}
-    for role in _beyond_minimum(usual):
-        enough = (n for n in range(usual[role]) if enough_cases(choices, {**usual, role: n}))
-        needed[role] = next(enough, usual[role])
-    return needed
+def _the_only_team(choices: Choices, facility: Facility, first: date, own: dict[Role, Linear]) -> None:
+    """State at each venue what makes the team that may go there one; it goes to one of them at most."""
+    sendings = choices.cohorts[facility.code, first]
+    for venue in dict.fromkeys(s.venue for s in sendings):
+        there = [s for s in sendings if s.venue == venue]
+        lent, team = lent_to(choices, there[0]), sum(s.teams for s in there)
+        guests_of_one(choices, facility, own, lent, team)
+        if choices.facts.gaps_may_meet:
+            filled = {role: seats + lent.seats.get(role, 0) for role, seats in own.items()}
+            cases_of_one(choices, there[0].people.name, filled, team)
 
 
 def _people_at(choices: Choices, facility: Facility, first: date, own_total: Linear) -> None:
@@ -110,35 +76,6 @@ def _people_at(choices: Choices, facility: Facility, first: date, own_total: Lin
         choices.model.add(sum(s.people for s in there) + sum(lent) >= least * sum(s.teams for s in there))
 
 
-def _by_sending(choices: Choices, facility: Facility, first: date) -> None:
-    """Fill the seats of each sending by itself, where people of one date may part.
-
-    What holds for all teams of a date together could leave one team short of what another has too much of. Within
-    one sending it cannot: seats of any totals that keep the limits of so many teams can be dealt evenly (an even
-    colouring of the edges between roles and own, guest or empty, with a colour a team).
-    """
-    model, wanted = choices.model, facility.teams_wanted
-    sendings = choices.cohorts[facility.code, first]
-    fixed = MINIMUM_ROLES if choices.facts.on(Rule.TEAM_MINIMUM) else ()
-    parts: dict[Role, list[Linear]] = defaultdict(list)
-    for sending, lent in zip(sendings, lent_by_sending(choices, sendings), strict=True):
-        own: dict[Role, Linear] = {}
-        for role, seats in choices.facts.usual_seats(facility).items():
-            guests = lent.get(role, 0)
-            if seats == 1 and role in fixed:
-                own[role] = sending.teams - guests
-                model.add(own[role] >= 0)
-            else:
-                own[role] = choices.count(seats * wanted, f"own[{sending.people.name},{role}]")
-                model.add(own[role] + guests <= seats * sending.teams)
-            parts[role].append(own[role])
-        _complete(choices, facility, {role: seats + lent.get(role, 0) for role, seats in own.items()}, sending.teams)
-        model.add(sending.people == sum(own.values()))
-        guests_within(choices, facility, lent, sending.teams)
-    for role, shares in parts.items():
-        model.add(sum(shares) == sum(_own(choices, facility, first, role)))
-
-
 def seats_at_home(choices: Choices) -> None:
     """Fill the seats of teams that train at home, team by team."""
     model = choices.model
@@ -148,17 +85,15 @@ def seats_at_home(choices: Choices) -> None:
         facility = choices.facts.round.facility(sending.facility)
         key = (sending.facility, sending.first)
         staff = choices.facts.round.staff_of(facility.code)
-        own_total: list[Var] = []
+        everyone: list[Linear] = []
         for i, team in enumerate(choices.site_team[key]):
-            filled: dict[Role, Linear] = {}
-            for role, seats in choices.facts.usual_seats(facility).items():
-                own = [v for p in staff if (v := choices.site_seat.get((p.code, sending.first, role, i))) is not None]
-                own_total += own
-                lent = choices.guest_seats.get((facility.code, sending.venue, sending.first, role))
-                filled[role] = sum(own) + (lent[i] if lent else 0)
-                model.add(filled[role] <= seats * team)
-            _complete(choices, facility, filled, team)
-        model.add(sending.people == sum(own_total))
+            own: dict[Role, Linear] = {}
+            for role in choices.facts.usual_seats(facility):
+                seats = (choices.site_seat.get((p.code, sending.first, role, i)) for p in staff)
+                own[role] = sum(seat for seat in seats if seat is not None)
+            everyone += own.values()
+            one_complete(choices, team.name, facility, own, lent_to(choices, sending, i), team)
+        model.add(sending.people == sum(everyone))
 
 
 def once_only(choices: Choices) -> None:

@@ -6,7 +6,6 @@ from collections import defaultdict
 from datetime import date
 
 from roundplan.domain.clock import DAY, HOUR
-from roundplan.domain.crew import Crew
 from roundplan.domain.role import Weekend
 from roundplan.domain.rules import Rule
 from roundplan.solver.choices import Choices
@@ -120,7 +119,7 @@ def weekends(choices: Choices) -> None:
 
 
 def beds(choices: Choices) -> None:
-    """Participants and crews find beds where they sleep."""
+    """Participants, drivers and the trainers who are away from home find beds where they sleep."""
     facts, model = choices.facts, choices.model
     guests_at: dict[tuple[str, date], list[Var]] = defaultdict(list)
     for sending in choices.sendings:
@@ -134,20 +133,22 @@ def beds(choices: Choices) -> None:
         if limit is None:
             continue
         for day in (facts.dates[0] - ONE_DAY, *facts.dates):
-            crews = [_sleepers(choices, crew, site, day) for crew in choices.crews if crew.base != site]
-            there: list[Linear] = [*guests_at[site, day], *(c for c in crews if c is not None)]
+            there: list[Linear] = [*guests_at[site, day], *_sleepers(choices, site, day)]
             if there:
                 model.add(sum(there) <= limit - choices.taken.beds.get((site, day), 0))
 
 
-def _sleepers(choices: Choices, crew: Crew, site: str, day: date) -> Linear | None:
-    night = choices.night.get((crew.code, day, site))
-    if night is None:
-        return None
-    most = len(choices.facts.round.trainers) + crew.drivers
-    sleepers = choices.count(most, f"sleepers[{crew.code},{site},{day}]")
-    choices.model.add(sleepers >= choices.aboard_count(crew.code, day) + crew.drivers).only_enforce_if(night)
-    return sleepers
+def _sleepers(choices: Choices, site: str, day: date) -> list[Linear]:
+    """Return the people of crews on the road who sleep at a site in the night that starts on the date."""
+    found: list[Linear] = []
+    for crew in choices.crews:
+        night = choices.night.get((crew.code, day, site))
+        if night is None or crew.base == site:
+            continue
+        found.append(crew.drivers * night)
+        trainers = ((t.code, crew.code, day, site) for t in choices.facts.round.trainers)
+        found += [choices.nights_away[key] for key in trainers if key in choices.nights_away]
+    return found
 
 
 def vehicle_seats(choices: Choices) -> None:

@@ -139,10 +139,14 @@ def _one_station(choices: Choices, venue: str, start: date, number: int, run: Va
         if facts.on(Rule.SLOT_ORDER) and facts.on(Rule.SIMULATIONS_PER_TEAM):
             model.add(there <= most * run)
         model.add(there >= 2 * several)
-        demos = session.demonstrations
-        need = sims + demos * run + session.reserve_slots * several
-        choices.station_days[venue, start, number, day] = StationDay(there, several, pairs, need)
-        spread = sum(max(2 * facts.sims_on(f, day) - 1, 0) * v for f, v in teams.items()) + demos * run
+        busy = run if slack == 0 else choices.flag(f"busy{name}")
+        if slack:
+            model.add(there <= bound * busy)
+            model.add(there >= busy)
+        demos = session.demonstrations * busy
+        need = sims + demos + session.reserve_slots * several
+        choices.station_days[venue, start, number, day] = StationDay(there, busy, several, pairs, need)
+        spread = sum(max(2 * facts.sims_on(f, day) - 1, 0) * v for f, v in teams.items()) + demos
         high = 2 * bound * 4 + 8
         for crew in crews:
             hold = choices.hold[crew, venue, start]

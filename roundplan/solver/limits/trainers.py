@@ -78,22 +78,35 @@ def _newborn_lead(choices: Choices, crew: str, start: date, held: list[Var]) -> 
 
 
 def languages_spoken(choices: Choices) -> None:
-    """Each crew speaks the working language of every facility present."""
+    """Each crew has a trainer on all dates of a session who speaks the working language of a facility present."""
     facts = choices.facts
     if not facts.on(Rule.CREW_STAFFED):
         return
-    default = facts.settings.round.language
+    default, session = facts.settings.round.language, facts.settings.session
+    throughout: dict[tuple[str, date], dict[str, Var]] = {}
     for (code, venue, start), hold in choices.hold.items():
-        for day in facts.session_dates(start):
-            for sending in present_on(choices, venue, day):
-                language = facts.round.working_language(facts.round.facility(sending.facility))
-                speakers = [
-                    v
-                    for t in facts.round.trainers
-                    if language in (t.languages or (default,))
-                    and (v := choices.aboard.get((t.code, code, day))) is not None
-                ]
-                choices.model.add(sum(speakers) >= hold + sending.used - 1)
+        if (code, start) not in throughout:
+            throughout[code, start] = _throughout(choices, code, start)
+        there = [(facts.round.trainer(trainer), var) for trainer, var in throughout[code, start].items()]
+        firsts = facts.session_dates(start)[: session.days - session.days_per_team + 1]
+        for sending in (s for first in firsts for s in choices.visitors[venue, first]):
+            language = facts.round.working_language(facts.round.facility(sending.facility))
+            speakers = [var for trainer, var in there if language in (trainer.languages or (default,))]
+            choices.model.add(sum(speakers) >= hold + sending.used - 1)
+
+
+def _throughout(choices: Choices, crew: str, start: date) -> dict[str, Var]:
+    """Return for each trainer who can be with a crew on all dates of a session whether they are."""
+    dates, found = choices.facts.session_dates(start), {}
+    for trainer in choices.facts.round.trainers:
+        aboard = [choices.aboard.get((trainer.code, crew, day)) for day in dates]
+        if len(dates) == 1 and aboard[0] is not None:
+            found[trainer.code] = aboard[0]
+        elif all(var is not None for var in aboard):
+            found[trainer.code] = choices.flag(f"throughout[{trainer.code},{crew},{start}]")
+            for var in aboard:
+                choices.model.add(found[trainer.code] <= var)
+    return found
 
 
 def join_and_leave(choices: Choices) -> None:
@@ -143,6 +156,7 @@ def nights_and_days_in_a_row(choices: Choices) -> None:
         stays = choices.aboard.get((code, crew_code, day + ONE_DAY))
         if stays is None and facts.on(Rule.TRAINER_LIMITS):
             continue  # who is not aboard the next date has left where they live, or at the base
+        home = _goes_home(choices, trainer, facts.round.crew(crew_code), day) if stays is not None else None
         for site in facts.sleeping:
             night = choices.night.get((crew_code, day, site))
             if night is None or site == facts.round.crew(crew_code).base or facts.near_sites(site, trainer.lives_at):
@@ -152,12 +166,33 @@ def nights_and_days_in_a_row(choices: Choices) -> None:
             if stays is None or not facts.on(Rule.TRAINER_LIMITS):
                 model.add(var >= aboard + night - 1)
             else:
-                model.add(var >= aboard + stays + night - 2)
+                model.add(var >= aboard + stays + night - 2 - (0 if home is None else home))
     if not facts.on(Rule.TRAINER_LIMITS):
         return
     for trainer in facts.round.trainers:
         _nights_in_a_row(choices, trainer)
         _days_in_a_row(choices, trainer)
+
+
+def _goes_home(choices: Choices, trainer: Trainer, crew: Crew, day: date) -> Var | None:
+    """Return whether a trainer leaves that evening and joins again in the morning; None where the crew passes no home.
+
+    The crew must be where they live, or at the base, after the last session or in the night, and so again before the
+    first session of the next date.
+    """
+    facts = choices.facts
+    _, last = _home_venues(choices, trainer, crew, day)
+    first, _ = _home_venues(choices, trainer, crew, day + ONE_DAY)
+    beside_base = any(facts.near_sites(site, crew.base) for site in facts.sleeping if site != crew.base)
+    passes = not (isinstance(last, int) or isinstance(first, int))
+    if not facts.on(Rule.TRAINER_LIMITS) or not (passes or beside_base):
+        return None
+    home = choices.flag(f"goes_home[{trainer.code},{crew.code},{day}]")
+    slept_there = _at_home(choices, trainer, crew, day)
+    choices.model.add(home <= last + slept_there)
+    choices.model.add(home <= first + slept_there)
+    choices.goes_home[trainer.code, crew.code, day] = home
+    return home
 
 
 def _nights_in_a_row(choices: Choices, trainer: Trainer) -> None:
