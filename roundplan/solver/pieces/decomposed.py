@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
+from math import inf
 
 from roundplan.domain.decision import Do
 from roundplan.domain.means import Means
@@ -30,6 +31,8 @@ from roundplan.solver.tiers import COVERAGE, Model, Report, hold, relaxation, ti
 
 STEP_SECONDS, STEP_WORK = 8.0, 3.0
 """Most seconds of a neighbourhood; the same as deterministic work, in reproducible mode."""
+ROUGH_SECONDS = 6.0
+"""Most seconds for a coverage tier's bound until there is a plan."""
 GAP = 0.02
 """Share by which a bound may stay above the programme's value until there is a plan."""
 SHAPE_SHARE, COVERAGE_SHARE, PROOF_SHARE = 0.15, 0.65, 0.85
@@ -140,8 +143,9 @@ class DecomposedSearch:
 
     def _bound(self, aim: Aim, reached: int | None) -> int:
         """Return a coverage tier's bound, given the earlier ones; before there is a plan a rough one will do."""
-        used, until = self.workshop.used, SHAPE_SHARE if reached is None else LAST_SHARE
-        stop = self.workshop.stopped if self.limits.reproducible else lambda: used() > until
+        used, clock = self.workshop.used, self.clock
+        until, latest = (SHAPE_SHARE, clock.elapsed() + ROUGH_SECONDS) if reached is None else (LAST_SHARE, inf)
+        stop = self.workshop.stopped if self.limits.reproducible else lambda: used() > until or clock.elapsed() > latest
         closing = self.shape.close(aim, reached, stop, GAP if reached is None else 0.0)
         self.closed[aim] = closing.closed
         self.workshop.charge(LINEAR_WORK)

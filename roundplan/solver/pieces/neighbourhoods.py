@@ -61,6 +61,8 @@ class Chosen:
 class Neighbourhoods:
     """Chooses neighbourhoods; kinds that have led to better plans are chosen more often.
 
+    Facilities in ``reserved`` are drawn on by a piece planned at the same time, and offered to no other.
+
     Kinds: ``people`` (one tour, its drives as they are), ``trip`` (one tour, other trips in its place), ``several``
     (tours near each other in time), ``missing`` (tours that a facility without all its teams could visit), ``new``
     (a crew that is idle for some dates).
@@ -71,6 +73,7 @@ class Neighbourhoods:
         self.merit = {"people": 1.0, "trip": 2.0, "several": 2.0, "missing": 2.0, "new": 2.0}
         self.scale = 1.0
         self.outings: list[Outing] = []
+        self.reserved: frozenset[str] = frozenset()
         self._version = -1
         self._tried: set[object] = set()
         self._weight = {f.code: self.facts.round.weight(f) for f in self.facts.round.facilities}
@@ -104,9 +107,11 @@ class Neighbourhoods:
                 break
             kind = self.random.choices(list(self.merit), list(self.merit.values()))[0]
             busy = {id(tour) for entry in found for tour in entry.tours}
+            self.reserved = frozenset(visit[0] for entry in found for visit in entry.frame.visits)
             chosen = self._one(kind, [t for t in tours if id(t) not in busy], tours)
             if chosen is not None and self._fresh(chosen):
                 (found if all(self._apart(chosen, other) for other in found) else near).append(chosen)
+        self.reserved = frozenset()
         for entry in near:
             mine = {id(tour) for tour in entry.tours}
             if len(found) < count and all(mine.isdisjoint(id(tour) for tour in other.tours) for other in found):
@@ -298,8 +303,10 @@ class Neighbourhoods:
         total = self.shape.demand.total
         lacking = {code for code, most in total.items() if most > taken.teams.get(code, 0)}
         visits = frozenset(v for v in visits if v[0] in lacking)
-        visits |= self._offered(visits, {hold for hold in holds if not free or hold[2] in free}, lacking)
-        guests = guests | self.framing.lenders(visits, self._scaled(LENDERS))
+        open_to = lacking - self.reserved
+        visits |= self._offered(visits, {hold for hold in holds if not free or hold[2] in free}, open_to)
+        lenders = self.framing.lenders(visits, self._scaled(LENDERS))
+        guests = guests | frozenset(v for v in lenders if v in visits or v[0] not in self.reserved)
         fixed = {key: frozenset(found) for key, found in moves.items()}
         return Frame(visits, guests, frozenset(holds), fixed, self.framing.trainers)
 

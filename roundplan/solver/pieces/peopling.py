@@ -31,7 +31,7 @@ class Peopling:
         while queue and not self.workshop.stopped():
             batch = self._apart(queue)
             queue = [entry for entry in queue if entry not in batch]
-            merged = self.workshop.merge([self._piece(entry) for entry in batch], [() for _ in batch])
+            merged = self.workshop.merge([self._piece(entry, batch) for entry in batch], [() for _ in batch])
             fewer = [
                 Outing(batch[i].worth, batch[i].crew, batch[i].trip, half)
                 for i in merged.nothing
@@ -65,21 +65,29 @@ class Peopling:
     def _apart(self, queue: list[Outing]) -> list[Outing]:
         """Return the next trips, of those that can hardly clash if there are any."""
         batch = queue[:1]
-        for entry in queue[1:]:
-            trips = [other.trip for other in batch]
-            if len(batch) < BATCH and all(
-                entry.trip.first > trip.last + APART or trip.first > entry.trip.last + APART for trip in trips
-            ):
-                batch.append(entry)
+        for tell_apart in (self._other_people, self._other_dates):
+            for entry in queue[1:]:
+                if len(batch) < BATCH and entry not in batch and all(tell_apart(entry, other) for other in batch):
+                    batch.append(entry)
         return batch + [entry for entry in queue if entry not in batch][: BATCH - len(batch)]
+
+    def _other_people(self, one: Outing, other: Outing) -> bool:
+        mine, others = ({visit[0] for visit in outing.liked} for outing in (one, other))
+        return self._other_dates(one, other) and mine.isdisjoint(others)
+
+    def _other_dates(self, one: Outing, other: Outing) -> bool:
+        return one.trip.first > other.trip.last + APART or other.trip.first > one.trip.last + APART
 
     def _new(self, chosen: Chosen) -> Piece:
         taken, workshop = self.workshop.found.taken(), self.workshop
         work = WORK if workshop.limits.reproducible else 0.0
         return Piece(chosen.frame, taken, seed=workshop.seed(), seconds=SECONDS, work=work)
 
-    def _piece(self, outing: Outing) -> Piece:
+    def _piece(self, outing: Outing, batch: list[Outing]) -> Piece:
         taken = self.workshop.found.taken()
+        others = (visit[0] for other in batch if other is not outing for visit in other.liked)
+        self.neighbourhoods.reserved = frozenset(others)
         frame = self.neighbourhoods.of_trips([(outing.crew, outing.trip)], taken, outing.liked)
+        self.neighbourhoods.reserved = frozenset()
         work = WORK if self.workshop.limits.reproducible else 0.0
         return Piece(frame, taken, liked=outing.liked, seed=self.workshop.seed(), seconds=SECONDS, work=work)
