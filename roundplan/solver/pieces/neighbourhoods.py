@@ -74,6 +74,7 @@ class Neighbourhoods:
         self.scale = 1.0
         self.outings: list[Outing] = []
         self.reserved: frozenset[str] = frozenset()
+        self._focus: str | None = None
         self._version = -1
         self._tried: set[object] = set()
         self._weight = {f.code: self.facts.round.weight(f) for f in self.facts.round.facilities}
@@ -152,7 +153,7 @@ class Neighbourhoods:
             return self._new(tours)
         if not free:
             return None
-        picked = [self.random.choice(free)]
+        picked, self._focus = [self.random.choice(free)], None
         if kind == "missing":
             picked = self._missing(free, tours)
         elif kind == "several":
@@ -199,13 +200,14 @@ class Neighbourhoods:
         wanting = sorted(self._wanting(tours))
         if not wanting:
             return []
-        code = self.random.choice(wanting)
+        code = self._focus = self.random.choice(wanting)
         reach = {self.shape.demand.key(i)[1:] for i in self.shape.demand.by_facility[code]}
         near = [t for t in free if any((venue, start) in reach for _, venue, start in t.holds)]
         self.random.shuffle(near)
         return near[: 1 + self._scaled(1)]
 
     def _new(self, tours: Sequence[Tour]) -> Chosen | None:
+        self._focus = None
         return next(iter(self.idle(tours, 1)), None)
 
     def idle(self, tours: Sequence[Tour], count: int) -> list[Chosen]:
@@ -304,7 +306,9 @@ class Neighbourhoods:
         lacking = {code for code, most in total.items() if most > taken.teams.get(code, 0)}
         visits = frozenset(v for v in visits if v[0] in lacking)
         open_to = lacking - self.reserved
-        visits |= self._offered(visits, {hold for hold in holds if not free or hold[2] in free}, open_to)
+        loose = {hold for hold in holds if not free or hold[2] in free}
+        visits |= frozenset(v for v in self.framing.open_to(loose) if v[0] == self._focus and v[0] in open_to)
+        visits |= self._offered(visits, loose, open_to)
         lenders = self.framing.lenders(visits, self._scaled(LENDERS))
         guests = guests | frozenset(v for v in lenders if v in visits or v[0] not in self.reserved)
         fixed = {key: frozenset(found) for key, found in moves.items()}
