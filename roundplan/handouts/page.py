@@ -14,6 +14,7 @@ from markupsafe import Markup
 from roundplan.domain.plan import Plan
 from roundplan.handouts import words
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import say, several
 
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufeff]")
 
@@ -71,6 +72,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         finalize=printable,
     )
+    made.globals.update(say=say, several=several)
     for name in FILTERS:
         made.filters[name] = getattr(words, name)
     return made

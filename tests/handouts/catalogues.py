@@ -1,0 +1,141 @@
+"""Message catalogues of the handouts: what the sources say, what a catalogue lacks, and how to bring it up to date.
+
+``python tests/handouts/catalogues.py`` rewrites every catalogue: new messages are added empty, those that are no
+longer said are dropped, translations that exist stay. Then fill in what is empty and run the tests beside this file.
+"""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from io import BytesIO
+from pathlib import Path
+
+from babel.messages.catalog import Catalog, Message
+from babel.messages.extract import extract_from_dir
+from babel.messages.pofile import read_po, write_po
+
+import roundplan.handouts
+from roundplan.handouts.speech import CATALOGUES, LANGUAGES
+
+HANDOUTS = Path(roundplan.handouts.__file__).parent
+KEYWORDS = {"say": None, "several": (1, 2), "message": None}
+METHODS = [("**.py", "python"), ("**.j2", "jinja2.ext:babel_extract")]
+OPTIONS = {"**.j2": {"trimmed": "false", "silent": "false", "trim_blocks": "true", "lstrip_blocks": "true"}}
+TRANSLATED = tuple(code for code in LANGUAGES if code != "en")
+HEADER = "# What the handouts say in {name}. English sentences are the message ids; see DEVELOPERS.md.\n"
+LONG_AGO = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def catalogue_path(code: str, root: Path = CATALOGUES) -> Path:
+    return root / code / "LC_MESSAGES" / "handouts.po"
+
+
+def extracted(folder: Path = HANDOUTS) -> Catalog:
+    """Return every message that the sources say, with the files that say it."""
+    found = Catalog(charset="utf-8")
+    for name, _, text, _, context in extract_from_dir(
+        folder, method_map=METHODS, options_map=OPTIONS, keywords=KEYWORDS, comment_tags=()
+    ):
+        found.add(text, None, locations=[(Path(name).as_posix(), 0)], context=context)
+    return found
+
+
+def read_catalogue(code: str, root: Path = CATALOGUES) -> Catalog:
+    with catalogue_path(code, root).open("rb") as source:
+        return read_po(source, locale=code, abort_invalid=True)
+
+
+def id_of(message: Message) -> str | tuple[str, ...]:
+    return tuple(message.id) if isinstance(message.id, list | tuple) else message.id
+
+
+def fields(text: str) -> frozenset[str]:
+    """Return the names of a message's values; raise ValueError where the braces are wrong."""
+    return frozenset(name for _, name, _, _ in string.Formatter().parse(text) if name is not None)
+
+
+def faults(catalogue: Catalog, sources: Catalog) -> list[str]:
+    """Return what is wrong with a catalogue, one line a message."""
+    said = {id_of(message) for message in sources if message.id}
+    kept = {id_of(message): message for message in catalogue if message.id}
+    found = [f"missing: {text!r}" for text in sorted(said - kept.keys(), key=str)]
+    found += [f"no longer said: {text!r}" for text in sorted(kept.keys() - said, key=str)]
+    found += [f"no longer said: {text!r}" for text in sorted(catalogue.obsolete, key=str)]
+    for text, message in kept.items():
+        found += [f"{fault}: {text!r}" for fault in message_faults(message, catalogue.num_plurals)]
+    return found
+
+
+def message_faults(message: Message, forms: int) -> Iterator[str]:
+    """Yield what is wrong with one message's translation."""
+    ids = message.id if isinstance(message.id, list | tuple) else (message.id,)
+    said = message.string if isinstance(message.string, list | tuple) else (message.string,)
+    if message.fuzzy:
+        yield "unsure"
+    if len(said) != (forms if len(ids) > 1 else 1):
+        yield f"has {len(said)} forms"
+    if not all(said):
+        yield "not translated"
+        return
+    for text in said:
+        yield from _text_faults(ids, text)
+
+
+def _text_faults(ids: tuple[str, ...], text: str) -> Iterator[str]:
+    wanted = frozenset().union(*(fields(one) for one in ids))
+    try:
+        used = fields(text)
+    except ValueError:
+        yield "has a brace out of place"
+        return
+    # A number may be left out of the form for one thing ("one team"), nothing else may.
+    free = {"number", "numeral"} if len(ids) > 1 else set()
+    if used - wanted or (wanted - used) - free:
+        yield f"names {sorted(used)} where {sorted(wanted)} are given"
+    for end, where in ((0, "begins"), (-1, "ends")):
+        if ids[-1][end].isspace() != text[end].isspace():
+            yield f"{where} with or without a space, unlike the English"
+
+
+def updated(catalogue: Catalog, sources: Catalog) -> Catalog:
+    """Return a catalogue that holds what the sources say and nothing else; translations that exist stay."""
+    fresh = Catalog(
+        locale=catalogue.locale,
+        header_comment=HEADER.format(name=catalogue.locale.english_name if catalogue.locale else ""),
+        charset="utf-8",
+        creation_date=LONG_AGO,
+        revision_date=LONG_AGO,
+        project="roundplan",
+        version="handouts",
+        copyright_holder="roundplan",
+        last_translator="roundplan",
+        language_team="roundplan",
+        fuzzy=False,
+    )
+    for message in sources:
+        if message.id:
+            old = catalogue.get(message.id)
+            fresh.add(message.id, old.string if old else None, locations=message.locations)
+    return fresh
+
+
+def po_bytes(catalogue: Catalog) -> bytes:
+    written = BytesIO()
+    write_po(written, catalogue, width=118, sort_output=True, ignore_obsolete=True, include_lineno=False)
+    return written.getvalue()
+
+
+def main() -> None:
+    sources = extracted()
+    for code in TRANSLATED:
+        path = catalogue_path(code)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        old = read_catalogue(code) if path.exists() else Catalog(locale=code)
+        path.write_bytes(po_bytes(updated(old, sources)))
+        print(f"{path}: {sum('not translated' in line for line in faults(read_catalogue(code), sources))} to translate")
+
+
+if __name__ == "__main__":
+    main()
