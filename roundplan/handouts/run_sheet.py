@@ -22,7 +22,7 @@ def run_table(index: PlanIndex, session: Session, day: SessionDay, station: int,
     """Return a station's date: opening, slots, pauses and closing in the order of the clock."""
     rows = [(slot.start, _slot_row(index, slot, trainer)) for slot in index.slots_on(session, day.date, station)]
     rows += [(start, _idle_row(start, end, at)) for start, end, at in _idle(index, session, day, station)]
-    rows += [(p.start, (clock_span(p.start, p.end), capital(p.kind), "", "", "")) for p in day.pauses]
+    rows += [(p.start, (clock_span(p.start, p.end), pause_word(p.kind), "", "", "")) for p in day.pauses]
     rows.sort(key=lambda row: row[0])
     settings = index.training_round.settings.session
     opening = (clock_span(day.start, day.start + 60 * settings.opening), "Opening", "", "", "")
@@ -62,11 +62,11 @@ def _slot_row(index: PlanIndex, slot: Slot, trainer: str) -> tuple[Cell, ...]:
     if slot.director:
         people = ("you direct",) if slot.director == trainer else (f"directs: {index.name(slot.director)}",)
     if slot.observers:
-        people += (f"watch: {list_words(_watchers(index, slot, trainer))}",)
+        people += (f"watch: {list_words(watchers(index, slot, trainer))}",)
     return time, who, index.name(slot.case) if slot.case else "as agreed", wall, people
 
 
-def _watchers(index: PlanIndex, slot: Slot, trainer: str) -> Iterator[str]:
+def watchers(index: PlanIndex, slot: Slot, trainer: str) -> Iterator[str]:
     """Yield who watches a slot: whole teams as such, anybody else by name."""
     left = dict.fromkeys(slot.observers)
     for team in index.teams_in_order:
@@ -76,6 +76,11 @@ def _watchers(index: PlanIndex, slot: Slot, trainer: str) -> Iterator[str]:
             for person in people:
                 del left[person]
     yield from ("you" if code == trainer else index.name(code) for code in left)
+
+
+def pause_word(kind: str) -> str:
+    """Say what a pause is for."""
+    return capital(kind)
 
 
 def slot_words(index: PlanIndex) -> str:

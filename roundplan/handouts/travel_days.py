@@ -93,7 +93,7 @@ def day_lines(index: PlanIndex, day: CrewDay) -> Iterator[str]:
 def trainer_day(index: PlanIndex, day: CrewDay, aboard: Aboard) -> TravelDay:
     """Return a trainer's date: where they join, what happens, where they leave, where they sleep."""
     lines = list(join_lines(index, day, aboard))
-    happening = list(day_lines(index, _shared(index, day, aboard)))
+    happening = list(day_lines(index, day_shared(index, day, aboard)))
     if aboard.leaves_at and day.night is not None:
         happening = happening[:-1]
     lines += happening
@@ -101,7 +101,7 @@ def trainer_day(index: PlanIndex, day: CrewDay, aboard: Aboard) -> TravelDay:
     return TravelDay(day.date, day_date(day.date), tuple(lines))
 
 
-def _shared(index: PlanIndex, day: CrewDay, aboard: Aboard) -> CrewDay:
+def day_shared(index: PlanIndex, day: CrewDay, aboard: Aboard) -> CrewDay:
     """Return the crew's date without the drives before the trainer joins or after the trainer leaves."""
     by = joins_by(index, day, aboard.joins_at) if aboard.joins_at is not None else None
     free = leaves_from(index, day, aboard.leaves_at) if aboard.leaves_at is not None else None
@@ -111,15 +111,20 @@ def _shared(index: PlanIndex, day: CrewDay, aboard: Aboard) -> CrewDay:
     return replace(day, legs=tuple(legs))
 
 
+def source_words(drive: Drive) -> str:
+    """Say where a drive's time comes from."""
+    source = SOURCE_WORDS.get(drive.source, drive.source)
+    return source if drive.factor == 1 else f"{source}, times {number(drive.factor, 2)}"
+
+
 def leg_row(index: PlanIndex, leg: Leg) -> tuple[Cell, ...]:
     """Return a leg as a row: leave, reach, road and where its time comes from, daylight left, driver."""
     drive = leg.drive
     margin = index.daylight.sunset(drive.end, drive.date) - drive.arrive
     light = f"{duration(margin)} to sunset" if margin >= 0 else f"{duration(-margin)} after sunset"
-    source = SOURCE_WORDS.get(drive.source, drive.source)
     road: tuple[str, ...] = (
         f"{kilometres(drive.km)}, {duration(drive.drive_seconds)} at the wheel",
-        source if drive.factor == 1 else f"{source}, times {number(drive.factor, 2)}",
+        source_words(drive),
     )
     if drive.break_seconds:
         road += (f"breaks {duration(drive.break_seconds)}",)

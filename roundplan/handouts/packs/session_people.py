@@ -1,0 +1,123 @@
+"""Who is in a session: leads and their deputies, teams by seat, who watches over the volunteer, who leaves first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from roundplan.domain.plan import Seat, Session, Station, Team
+from roundplan.domain.role import Lead
+from roundplan.handouts.facility_cover import leave_first
+from roundplan.handouts.packs.terms import lead_word, role_word
+from roundplan.handouts.pdf.blocks import Cell, Grid, Strong, Wide
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import say
+from roundplan.handouts.watching import WATCH_WORDS, watches
+from roundplan.handouts.words import language, list_words
+
+
+def trainers_of(index: PlanIndex, session: Session) -> tuple[str, ...]:
+    """Return the trainers of a session by code: all who are aboard on its dates."""
+    aboard = (
+        one.trainer
+        for trip in index.plan.trips
+        for day in trip.days
+        if session.code in day.sessions
+        for one in day.aboard
+    )
+    return tuple(dict.fromkeys(aboard))
+
+
+def lead_words(session: Session, trainer: str) -> tuple[str, ...]:
+    """Say each lead that a trainer holds in a session."""
+    directs = [say("director of station {number}", number=s.number) for s in session.stations if s.director == trainer]
+    held = [lead_word(lead.lead) for lead in session.leads if lead.trainer == trainer]
+    return (*directs, *held)
+
+
+def trainer_lines(index: PlanIndex, session: Session) -> Iterator[str]:
+    """Yield each trainer of a session with their leads."""
+    for code in trainers_of(index, session):
+        name = index.name(code)
+        held = lead_words(session, code)
+        yield say("{name}: {leads}", name=name, leads=list_words(held)) if held else say("{name}: trainer", name=name)
+
+
+def deputies(index: PlanIndex, session: Session) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """Yield each lead of a session: what it is, who holds it, which others there may lead the same."""
+    holders = [(Lead.DIRECTOR, say("director of station {number}", number=s.number), s.director) for s in session.stations]
+    holders += [(held.lead, lead_word(held.lead), held.trainer) for held in session.leads]
+    for lead, words, holder in holders:
+        others = (code for code in trainers_of(index, session) if code != holder)
+        yield words, holder, tuple(code for code in others if lead in index.training_round.trainer(code).leads)
+
+
+def watcher_over(index: PlanIndex, session: Session, station: Station) -> str | None:
+    """Return the trainer who watches over the volunteer of a station: one who directs none, a new one for each station.
+
+    None where there are not enough.
+    """
+    directors = {s.director for s in session.stations}
+    free = [code for code in trainers_of(index, session) if code not in directors]
+    place = sorted(s.number for s in session.stations).index(station.number)
+    return free[place] if place < len(free) else None
+
+
+def reserve_starts(session: Session, day: date) -> tuple[int, ...]:
+    """Return when the slots start that are kept free on a date (seconds after midnight)."""
+    return tuple(sorted({s.start for s in session.slots if s.date == day and s.team is None and s.case is None
+                         and s.kind.value == "reserve"}))  # fmt: skip
+
+
+def leaving_lines(index: PlanIndex, session: Session, day: date) -> Iterator[str]:
+    """Yield for the venue whose own staff are seated who leaves a seat first; nothing where none are."""
+    if index.training_round.is_facility(session.venue):
+        yield from leave_first(index, session.venue, day)
+
+
+def team_words(index: PlanIndex, team: Team) -> str:
+    """Say a team: facility and number."""
+    return say("{facility}, team {number}", facility=index.name(team.facility), number=team.number)
+
+
+def teams_grid(index: PlanIndex, session: Session, day: date) -> Grid:
+    """Return the people of a date team by team: role, languages, standby, what they look at while others simulate."""
+    heads = (say("Who"), say("Role"), say("Speaks"), say("If absent"), say("When watching"))
+    looks = watches(index, session, day)
+    rows: list[list[Cell]] = []
+    for team in index.teams_of_session(session.code, day):
+        rows.append([Wide(Strong(_team_head(index, team)))])
+        for seat in team.seats:
+            task = say(WATCH_WORDS[looks[seat.person]]) if seat.person in looks else say("not asked to watch")
+            rows.append([_who(index, team, seat), role_word(seat.role), _speaks(index, seat.person), _standby(index, seat), task])
+        rows += [[say("nobody"), say("{role}, seat empty", role=role_word(role)), "", "", ""] for role in index.empty_seats(team)]
+    trainers = [code for code in looks if code in set(trainers_of(index, session))]
+    if trainers:
+        rows.append([Wide(Strong(say("Trainers who watch")))])
+        rows += [[index.name(code), say("trainer"), "", "", say(WATCH_WORDS[looks[code]])] for code in trainers]
+    return Grid(say("Teams"), heads, rows, (2.6, 1.9, 1.7, 1.7, 1.6))
+
+
+def _team_head(index: PlanIndex, team: Team) -> str:
+    working = language(index.training_round.working_language(index.training_round.facility(team.facility)))
+    shared = [frozenset(index.training_round.person(seat.person).languages) for seat in team.seats]
+    common = sorted(map(language, frozenset.intersection(*shared))) if shared else []
+    where = say("{team}, at station {station}", team=team_words(index, team), station=team.station)
+    if not common:
+        return say("{team}; works in {language}; no language entered for all", team=where, language=working)
+    return say("{team}; works in {language}; all speak {common}", team=where, language=working, common=list_words(common))
+
+
+def _who(index: PlanIndex, team: Team, seat: Seat) -> str:
+    name = index.name(seat.person)
+    if index.home(seat.person) != team.facility:
+        name = say("{name}, guest from {facility}", name=name, facility=index.name(index.home(seat.person)))
+    return say("{name} (provisional)", name=name) if seat.provisional else name
+
+
+def _speaks(index: PlanIndex, person: str) -> str:
+    return list_words(map(language, index.training_round.person(person).languages)) or say("not entered")
+
+
+def _standby(index: PlanIndex, seat: Seat) -> str:
+    return index.name(seat.standby) if seat.standby else say("nobody named")
