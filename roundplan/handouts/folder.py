@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan
@@ -20,6 +20,10 @@ from roundplan.handouts import (
 )
 from roundplan.handouts.codec import plan_to_json
 from roundplan.handouts.file_names import file_names
+from roundplan.handouts.packs.crew_pack import crew_pack
+from roundplan.handouts.packs.trainer_pack import trainer_pack
+from roundplan.handouts.pdf.press import print_pdf
+from roundplan.handouts.pdf.proof import Missing, missing_lines
 from roundplan.handouts.plan_index import PlanIndex
 
 OWN_NAMES = frozenset(
@@ -43,12 +47,30 @@ def documents(
     plan: Plan, training_round: TrainingRound, contacts: Sequence[Contact] = (), warnings: Sequence[str] = ()
 ) -> Iterator[tuple[str, bytes]]:
     """Yield each document's path within the folder and its content."""
+    by_who = {contact.who: contact for contact in contacts}
+    missing: list[Missing] = []
     yield "plan.json", plan_to_json(plan).encode()
+    yield from _packs(PlanIndex(plan, training_round), by_who, missing)
+    warnings = (*warnings, *missing_lines(missing))
     yield "report.html", report.render(plan, training_round, warnings=warnings).encode()
     yield "round.xlsx", round_workbook.render(plan, training_round)
     yield "map.html", map_page.render(plan, training_round).encode()
     yield "supplies.xlsx", supplies_workbook.render(plan, training_round)
-    yield from _people_documents(PlanIndex(plan, training_round), {contact.who: contact for contact in contacts})
+    yield from _people_documents(PlanIndex(plan, training_round), by_who)
+
+
+def _packs(index: PlanIndex, contacts: Mapping[str, Contact], missing: list[Missing]) -> Iterator[tuple[str, bytes]]:
+    """Yield the packs on paper; letters that could not be printed are added to ``missing``."""
+    for code, name in file_names(index.trainers_used()).items():
+        path = f"trainers/{name}.pdf"
+        content, lost = print_pdf(trainer_pack(index, code, path, contacts=contacts))
+        missing += lost
+        yield path, content
+    for code, name in file_names(index.crews_used()).items():
+        path = f"crews/{name}.pdf"
+        content, lost = print_pdf(crew_pack(index, code, path, contacts=contacts))
+        missing += lost
+        yield path, content
 
 
 def _people_documents(index: PlanIndex, contacts: dict[str, Contact]) -> Iterator[tuple[str, bytes]]:

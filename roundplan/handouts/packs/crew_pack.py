@@ -13,9 +13,9 @@ from roundplan.handouts.packs.mishaps import road_closed
 from roundplan.handouts.packs.packing import packing_blocks, sessions_of
 from roundplan.handouts.packs.sharps import trip_count
 from roundplan.handouts.packs.trainer_pack import safety_block
-from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Grid, Heading, NewPage, Printed
+from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Grid, Heading, Lines, NewPage, Printed
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.safety import Reader
+from roundplan.handouts.safety import SHARPS, Reader
 from roundplan.handouts.speech import say
 from roundplan.handouts.words import arrival, clock, clock_span, kilometres, list_words, short_date
 from roundplan.supplies.quantities import participants_of, walls_of
@@ -71,7 +71,12 @@ def _blocks(index: PlanIndex, vehicle: Crew, contacts: Mapping[str, Contact]) ->
     for trip in trips:
         yield NewPage()
         yield from packing_blocks(index, trip)
-        yield from trip_count(index, trip)
+    if venues:
+        yield NewPage()
+        yield Heading(say("Count sheets for sharps"), 1)
+        yield Lines([say(SHARPS)])
+        for trip in trips:
+            yield from trip_count(index, trip)
 
 
 def sessions_grid(index: PlanIndex, trips: tuple[Trip, ...], crew: str) -> Grid:

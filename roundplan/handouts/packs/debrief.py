@@ -9,6 +9,7 @@ from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import DEBRIEFS
 from roundplan.handouts.speech import message, say
 from roundplan.handouts.watching import WATCH_HINTS, WATCH_WORDS
+from roundplan.handouts.words import capital
 
 _PARTS = 3
 _GROUND = (
@@ -48,6 +49,7 @@ def debrief_blocks(index: PlanIndex) -> Iterator[Block]:
     for title, prompts in titled:
         yield Together([Heading(title, 2), Lines([say(prompt) for prompt in prompts], marked=True)])
     hints = [
-        say("{what}: {hint}", what=say(words), hint=say(WATCH_HINTS[watch])) for watch, words in WATCH_WORDS.items()
+        say("{what}: {hint}", what=capital(say(words)), hint=say(WATCH_HINTS[watch]))
+        for watch, words in WATCH_WORDS.items()
     ]
     yield Together([Heading(say("What observers look at"), 2), Lines(hints, marked=True)])

@@ -1,4 +1,4 @@
-"""A trip date by date and leg by leg: when to leave and arrive, on what road, with how much daylight, where to sleep."""
+"""A trip leg by leg: when to leave and arrive, on what road, with how much daylight left, where to sleep."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from roundplan.handouts.crew_page import end_line
 from roundplan.handouts.drive_facts import break_starts, crossing_hours, latest_start, surfaces
 from roundplan.handouts.joining import join_lines, leave_lines
 from roundplan.handouts.packs.terms import surface_words
-from roundplan.handouts.pdf.blocks import Block, Cell, Grid, Heading, Lines, Strong, Together
+from roundplan.handouts.pdf.blocks import Block, Cell, Grid, Heading, Lines, Strong, Together, Wide
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import say
 from roundplan.handouts.travel_days import (
@@ -22,6 +22,9 @@ from roundplan.handouts.travel_days import (
     trip_title,
 )
 from roundplan.handouts.words import arrival, clock, clock_span, day_date, duration, kilometres, list_words
+
+_SMALL = 0.05
+"""Kilometres that no reader would see."""
 
 
 def trainer_trip(index: PlanIndex, trip: Trip, days: list[tuple[CrewDay, Aboard]]) -> Iterator[Block]:
@@ -44,47 +47,53 @@ def crew_trip(index: PlanIndex, trip: Trip) -> Iterator[Block]:
 
 def _date(index: PlanIndex, trip: Trip, day: CrewDay, before: list[str], after: list[str]) -> Together:
     vehicle = index.training_round.crew(trip.crew)
-    sessions = [session_line(index, index.sessions[code], day.date) for code in day.sessions]
     parts: list[Block] = [Heading(day_date(day.date), 2)]
     if before:
         parts.append(Lines(before))
     if day.legs:
-        parts.append(legs_grid(index, vehicle, day.legs))
-    elif not sessions:
-        parts.append(Lines([say("No drive and no session.")]))
-    if sessions or after:
-        parts.append(Lines([*sessions, *after]))
+        parts.append(day_grid(index, vehicle, day))
+    else:
+        sessions = [session_line(index, index.sessions[code], day.date) for code in day.sessions]
+        parts.append(Lines(sessions or [say("No drive and no session.")]))
+    if after:
+        parts.append(Lines(after))
     return Together(parts)
 
 
-def legs_grid(index: PlanIndex, vehicle: Crew, legs: tuple[Leg, ...]) -> Grid:
-    """Return drives as a table."""
+def day_grid(index: PlanIndex, vehicle: Crew, day: CrewDay) -> Grid:
+    """Return a date's drives and sessions in the order of the clock."""
     heads = (say("Leave"), say("Reach"), say("Road"), say("At the wheel"), say("Daylight"))
-    rows: list[list[Cell]] = []
-    for leg in legs:
-        drive = leg.drive
-        rows.append(
-            [
-                [Strong(clock(drive.depart)), index.name(drive.start)],
-                [Strong(arrival(drive.arrive)), index.name(drive.end)],
-                list(_road(index, leg)),
-                list(_wheel(index, vehicle, leg)),
-                list(_light(index, leg)),
-            ]
-        )
-    return Grid("", heads, rows, (2.2, 2.2, 2.3, 2.6, 2.4))
+    timed: list[tuple[int, list[Cell]]] = [(leg.drive.depart, _leg_row(index, vehicle, leg)) for leg in day.legs]
+    for code in day.sessions:
+        session = index.sessions[code]
+        timed.append((index.set_up_from(session, day.date), [Wide(session_line(index, session, day.date))]))
+    return Grid("", heads, [row for _, row in sorted(timed, key=lambda row: row[0])], (2.2, 2.2, 2.3, 2.6, 2.4))
+
+
+def _leg_row(index: PlanIndex, vehicle: Crew, leg: Leg) -> list[Cell]:
+    drive = leg.drive
+    return [
+        [Strong(clock(drive.depart)), index.name(drive.start)],
+        [Strong(arrival(drive.arrive)), index.name(drive.end)],
+        list(_road(index, leg)),
+        list(_wheel(index, vehicle, leg)),
+        list(_light(index, leg)),
+    ]
 
 
 def _road(index: PlanIndex, leg: Leg) -> Iterator[str]:
     drive = leg.drive
     found = surfaces(index, drive)
     known = sum(found.values())
-    yield kilometres(drive.km)
-    if found:
-        yield list_words(surface_words(surface, kilometres(km)) for surface, km in found.items())
-    if drive.source != "near" and known < drive.km - 0.05:
+    said = [surface_words(surface, kilometres(km)) for surface, km in found.items()]
+    whole = drive.km - known < _SMALL
+    if not (whole and len(said) == 1):
+        yield kilometres(drive.km)
+    if said:
+        yield list_words(said)
+    if not whole:
         unknown = kilometres(drive.km - known)
-        yield say("{length}: surface not entered", length=unknown) if found else say("surface not entered")
+        yield say("{length}: surface not entered", length=unknown) if said else say("surface not entered")
     if drive.via:
         yield say("by way of {places}", places=list_words(index.name(code) for code in drive.via))
 

@@ -9,7 +9,7 @@ from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Load, Session, Trip
 from roundplan.domain.supply import ItemKind, Per
 from roundplan.handouts.crew_page import restock_lines, weight_lines
-from roundplan.handouts.pdf.blocks import Block, Cell, Grid, Heading, Lines, Tick
+from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Grid, Heading, Lines, Tick
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import say
 from roundplan.handouts.words import day_date, duration, kilograms, number, quantity, short_date
@@ -51,13 +51,13 @@ def load_grid(index: PlanIndex, trip: Trip, place: str, day: date) -> Grid:
         weight += kg
         marks = [word for flag, word in ((item.sharp, say("sharp")), (item.latex, say("latex"))) if flag]
         name = say("{name} ({marks})", name=item.name, marks=", ".join(marks)) if marks else item.name
-        back: Cell = Tick() if item.kind is reusable else say("left over:")
+        back: Cell = Tick() if item.kind is reusable else Blank(say("left over"))
         weighs = number(kg) if kg >= 0.05 else say("under 0.1")
         rows.append([Tick(), name, quantity(load.quantity, item.unit), weighs, back])
     rows.append(["", say("All of it"), "", number(weight), ""])
     caption = say("To load at {place} on {date}", place=index.name(place), date=day_date(day))
     heads = (say("Packed"), say("Item"), say("Quantity"), say("kg"), say("Brought back"))
-    return Grid(caption, heads, rows, (0.9, 5, 2, 1, 1.7), frozenset({2, 3}), total=True)
+    return Grid(caption, heads, rows, (0.9, 4.8, 1.8, 1.3, 1.8), frozenset({2, 3}), total=True)
 
 
 def walls_grid(index: PlanIndex, trip: Trip) -> Grid:
@@ -86,7 +86,9 @@ def _wall_lines(index: PlanIndex) -> Iterator[str]:
     """Yield what one wall takes."""
     items = [item for item in index.training_round.items if item.per is Per.WALL]
     if items:
-        parts = "; ".join(say("{quantity} of {item}", quantity=quantity(i.quantity, i.unit), item=i.name) for i in items)
+        parts = "; ".join(
+            say("{quantity} of {item}", quantity=quantity(i.quantity, i.unit), item=i.name) for i in items
+        )
         yield say("One wall takes {parts}. It serves two simulations, one at each end.", parts=parts)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from roundplan.domain.plan import Seat, Session, Station, Team
+from roundplan.domain.plan import Seat, Session, SlotKind, Station, Team
 from roundplan.domain.role import Lead
 from roundplan.handouts.facility_cover import leave_first
 from roundplan.handouts.packs.terms import lead_word, role_word
@@ -16,13 +16,13 @@ from roundplan.handouts.watching import WATCH_WORDS, watches
 from roundplan.handouts.words import language, list_words
 
 
-def trainers_of(index: PlanIndex, session: Session) -> tuple[str, ...]:
-    """Return the trainers of a session by code: all who are aboard on its dates."""
+def trainers_of(index: PlanIndex, session: Session, on: date | None = None) -> tuple[str, ...]:
+    """Return the trainers of a session, or of one of its dates, by code: all who are aboard."""
     aboard = (
         one.trainer
         for trip in index.plan.trips
         for day in trip.days
-        if session.code in day.sessions
+        if session.code in day.sessions and on in (None, day.date)
         for one in day.aboard
     )
     return tuple(dict.fromkeys(aboard))
@@ -45,7 +45,9 @@ def trainer_lines(index: PlanIndex, session: Session) -> Iterator[str]:
 
 def deputies(index: PlanIndex, session: Session) -> Iterator[tuple[str, str, tuple[str, ...]]]:
     """Yield each lead of a session: what it is, who holds it, which others there may lead the same."""
-    holders = [(Lead.DIRECTOR, say("director of station {number}", number=s.number), s.director) for s in session.stations]
+    holders = [
+        (Lead.DIRECTOR, say("director of station {number}", number=s.number), s.director) for s in session.stations
+    ]
     holders += [(held.lead, lead_word(held.lead), held.trainer) for held in session.leads]
     for lead, words, holder in holders:
         others = (code for code in trainers_of(index, session) if code != holder)
@@ -65,8 +67,7 @@ def watcher_over(index: PlanIndex, session: Session, station: Station) -> str | 
 
 def reserve_starts(session: Session, day: date) -> tuple[int, ...]:
     """Return when the slots start that are kept free on a date (seconds after midnight)."""
-    return tuple(sorted({s.start for s in session.slots if s.date == day and s.team is None and s.case is None
-                         and s.kind.value == "reserve"}))  # fmt: skip
+    return tuple(sorted({s.start for s in session.slots if s.date == day and s.kind is SlotKind.RESERVE}))
 
 
 def leaving_lines(index: PlanIndex, session: Session, day: date) -> Iterator[str]:
@@ -89,8 +90,19 @@ def teams_grid(index: PlanIndex, session: Session, day: date) -> Grid:
         rows.append([Wide(Strong(_team_head(index, team)))])
         for seat in team.seats:
             task = say(WATCH_WORDS[looks[seat.person]]) if seat.person in looks else say("not asked to watch")
-            rows.append([_who(index, team, seat), role_word(seat.role), _speaks(index, seat.person), _standby(index, seat), task])
-        rows += [[say("nobody"), say("{role}, seat empty", role=role_word(role)), "", "", ""] for role in index.empty_seats(team)]
+            rows.append(
+                [
+                    _who(index, team, seat),
+                    role_word(seat.role),
+                    _speaks(index, seat.person),
+                    _standby(index, seat),
+                    task,
+                ]
+            )
+        rows += [
+            [say("nobody"), say("{role}, seat empty", role=role_word(role)), "", "", ""]
+            for role in index.empty_seats(team)
+        ]
     trainers = [code for code in looks if code in set(trainers_of(index, session))]
     if trainers:
         rows.append([Wide(Strong(say("Trainers who watch")))])
@@ -103,9 +115,13 @@ def _team_head(index: PlanIndex, team: Team) -> str:
     shared = [frozenset(index.training_round.person(seat.person).languages) for seat in team.seats]
     common = sorted(map(language, frozenset.intersection(*shared))) if shared else []
     where = say("{team}, at station {station}", team=team_words(index, team), station=team.station)
+    if not all(shared):
+        return say("{team}; works in {language}; languages not entered for all", team=where, language=working)
     if not common:
-        return say("{team}; works in {language}; no language entered for all", team=where, language=working)
-    return say("{team}; works in {language}; all speak {common}", team=where, language=working, common=list_words(common))
+        return say("{team}; works in {language}; no language that all speak", team=where, language=working)
+    return say(
+        "{team}; works in {language}; all speak {common}", team=where, language=working, common=list_words(common)
+    )
 
 
 def _who(index: PlanIndex, team: Team, seat: Seat) -> str:

@@ -11,7 +11,6 @@ from roundplan.domain.supply import Item, ItemKind, Per
 from roundplan.handouts.packs.packing import sessions_of
 from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Grid, Heading, Lines, Together
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.safety import SHARPS
 from roundplan.handouts.speech import say
 from roundplan.handouts.words import day_date, quantity, short_date
 from roundplan.supplies.quantities import gross_units, simulations_of
@@ -56,7 +55,9 @@ def station_count(index: PlanIndex, session: Session, station: int, day: date) -
             Blank(say("Counted again by somebody else:")),
         ]
     )
-    return Together([Heading(where, 2), Grid("", heads, rows, (3.2, 1.8, 1.3, 1.5, 1.5, 1.2), tall=_TALL, ruled=True), signed])
+    return Together(
+        [Heading(where, 2), Grid("", heads, rows, (3.2, 1.8, 1.3, 1.5, 1.5, 1.2), tall=_TALL, ruled=True), signed]
+    )
 
 
 def director_sheets(index: PlanIndex, session: Session, trainer: str) -> Iterator[Block]:
@@ -72,9 +73,18 @@ def trip_count(index: PlanIndex, trip: Trip) -> Iterator[Block]:
     sessions = sessions_of(index, trip)
     if not sessions:
         return
-    heads = (say("Date"), say("Venue"), say("Sharps boxes out"), say("Boxes full, handed to"), say("Boxes back"), say("Signed"))
+    heads = (
+        say("Date"),
+        say("Venue"),
+        say("Sharps boxes out"),
+        say("Boxes full, handed to"),
+        say("Boxes back"),
+        say("Signed"),
+    )
     rows: list[list[Cell]] = [
-        [short_date(day.date), index.name(session.venue), "", "", "", ""] for session in sessions for day in session.days
+        [short_date(day.date), index.name(session.venue), "", "", "", ""]
+        for session in sessions
+        for day in session.days
     ]
     loaded: list[list[Cell]] = []
     for item in sharp_items(index):
@@ -84,8 +94,7 @@ def trip_count(index: PlanIndex, trip: Trip) -> Iterator[Block]:
     title = say("Sharps on trip {code}", code=trip.code)
     yield Together(
         [
-            Heading(title, 1),
-            Lines([say(SHARPS)]),
+            Heading(title, 2),
             Grid("", counted, loaded, (3.4, 1.6, 1.4, 1.4, 1.4), tall=_TALL, ruled=True),
             Grid("", heads, rows, (1.2, 3, 1.4, 2.2, 1.2, 1.6), tall=_TALL, ruled=True),
         ]

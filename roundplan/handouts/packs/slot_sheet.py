@@ -13,16 +13,30 @@ from roundplan.handouts.packs.session_people import (
     team_words,
     teams_grid,
     trainer_lines,
+    trainers_of,
     watcher_over,
 )
 from roundplan.handouts.packs.terms import room_word
-from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Columns, Grid, Heading, Line, Lines, Notice, Sheet, Strong, Wide
+from roundplan.handouts.pdf.blocks import (
+    Blank,
+    Block,
+    Cell,
+    Columns,
+    Grid,
+    Heading,
+    Line,
+    Lines,
+    Notice,
+    Sheet,
+    Strong,
+    Wide,
+)
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.run_sheet import pause_word, watchers
 from roundplan.handouts.safety import GO_OR_NOT, PATIENT_FIRST
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.travel_days import exposure_lines, session_line
-from roundplan.handouts.words import arrival, clock, day_date, list_words
+from roundplan.handouts.words import arrival, capital, clock, day_date, list_words
 
 
 def slot_sheet(index: PlanIndex, session: Session, day: SessionDay, contacts: Mapping[str, Contact]) -> Sheet:
@@ -46,7 +60,7 @@ def slot_sheet(index: PlanIndex, session: Session, day: SessionDay, contacts: Ma
         Heading(title, 1),
         Lines([session_line(index, session, day.date)]),
         three,
-        Notice(say("Stopping: a patient comes first"), list(_stopping(index, session, day.date, contacts))),
+        Notice(say("Who may stop, and how"), list(_stopping(index, session, day.date, contacts))),
         teams_grid(index, session, day.date),
         slots_grid(index, session, day),
     ]
@@ -55,25 +69,35 @@ def slot_sheet(index: PlanIndex, session: Session, day: SessionDay, contacts: Ma
 
 
 def _room(index: PlanIndex, session: Session, day: date) -> Iterator[str]:
-    rules = index.training_round.settings.session
-    site = index.training_round.site(session.venue)
     if index.training_round.is_facility(session.venue):
         facility = index.training_round.facility(session.venue)
         if facility.session_room is not None:
             yield say("Room: {room}.", room=room_word(facility.session_room))
         if facility.minutes_to_theatre is not None:
             yield say("{minutes} min on foot to theatre.", minutes=facility.minutes_to_theatre)
+    yield capital(several("{numeral} station.", "{numeral} stations.", len(session.stations)))
+    yield from _bodies(index, session, day)
+
+
+def _bodies(index: PlanIndex, session: Session, day: date) -> Iterator[str]:
+    """Yield how many people are in the room, and how many it takes."""
+    rules = index.training_round.settings.session
     stations = len(session.stations)
-    yield several("{numeral} station.", "{numeral} stations.", stations)
-    learners = sum(len(team.seats) for team in index.teams_of_session(session.code, day))
-    crew_size = len({one.trainer for t in index.plan.trips for d in t.days if d.date == day and session.code in d.sessions for one in d.aboard})
-    bodies = learners + crew_size + rules.volunteers_per_station * stations
-    limit = site.room_limit if site.room_limit is not None else rules.room_limit * stations
+    participants = sum(len(team.seats) for team in index.teams_of_session(session.code, day))
+    trainers = len(trainers_of(index, session, day))
+    volunteers = rules.volunteers_per_station * stations
+    yield several("{number} participant", "{number} participants", participants)
+    yield several("{number} trainer", "{number} trainers", trainers)
+    if volunteers:
+        yield several(
+            "{number} volunteer who plays the patient", "{number} volunteers who play the patient", volunteers
+        )
+    limit = index.training_round.site(session.venue).room_limit
     yield say(
-        "{learners} participants, {trainers} trainers, {volunteers} who play the patient: {bodies} in the room, "
-        "at most {limit}.",
-        learners=learners, trainers=crew_size, volunteers=rules.volunteers_per_station * stations, bodies=bodies, limit=limit,
-    )  # fmt: skip
+        "{bodies} in the room, at most {limit}.",
+        bodies=participants + trainers + volunteers,
+        limit=limit if limit is not None else rules.room_limit * stations,
+    )
 
 
 def _patient(index: PlanIndex, session: Session) -> Iterator[Line]:
@@ -115,8 +139,18 @@ def slots_grid(index: PlanIndex, session: Session, day: SessionDay) -> Grid:
     closing = day.end - rules.closing * MINUTE
     ends = say("Closing, sharps counted in; end {time}", time=arrival(day.end))
     timed.append((closing, 99, [clock(closing), Wide(ends)]))
-    heads = [say("Brief"), say("Simulate"), say("Debrief"), say("Reset"), say("End"), say("Team and case"), say("Wall"), say("Directs"), say("Watch")]
-    widths = [0.75, 0.95, 0.9, 0.75, 0.75, 3.4, 1.1, 1.6, 2.4]
+    heads = [
+        say("Brief"),
+        say("Simulate"),
+        say("Debrief"),
+        say("Reset"),
+        say("End"),
+        say("Team and case"),
+        say("Wall"),
+        say("Directs"),
+        say("Watch"),
+    ]
+    widths = [0.75, 0.95, 0.9, 0.75, 0.75, 3.6, 1.0, 1.9, 2.1]
     return Grid(say("Slots"), heads, [row for *_, row in sorted(timed, key=lambda row: row[:2])], widths)
 
 
@@ -142,7 +176,9 @@ def _slot_row(index: PlanIndex, slot: Slot, several_stations: bool) -> list[Cell
 
 def _cases(index: PlanIndex, session: Session, day: date) -> Grid:
     rows: list[list[Cell]] = []
-    for code in dict.fromkeys(slot.case for slot in sorted(session.slots, key=lambda s: s.start) if slot.case and slot.date == day):
+    for code in dict.fromkeys(
+        slot.case for slot in sorted(session.slots, key=lambda s: s.start) if slot.case and slot.date == day
+    ):
         case = index.training_round.case(code)
         bring = list_words(index.name(item) for item in case.extra_items) or say("nothing more")
         approval: str = (

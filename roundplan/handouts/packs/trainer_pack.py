@@ -25,7 +25,12 @@ Travelled = dict[str, tuple[Trip, list[tuple[CrewDay, Aboard]]]]
 
 
 def trainer_pack(
-    index: PlanIndex, trainer: str, path: str, *, contacts: Mapping[str, Contact] | None = None, version: int | None = None
+    index: PlanIndex,
+    trainer: str,
+    path: str,
+    *,
+    contacts: Mapping[str, Contact] | None = None,
+    version: int | None = None,
 ) -> Printed:
     """Return a trainer's pack.
 
@@ -57,9 +62,10 @@ def _blocks(
     held = [
         say(
             "{dates}: {venue}, {leads}",
-            dates=dates_words(session.dates), venue=index.name(session.venue),
+            dates=dates_words(session.dates),
+            venue=index.name(session.venue),
             leads=list_words(lead_words(session, trainer)) or say("trainer, no lead"),
-        )  # fmt: skip
+        )
         for session in sessions
     ]
     yield facts(

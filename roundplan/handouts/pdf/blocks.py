@@ -183,7 +183,7 @@ class Printed:
 
 
 def to_data(value: Any, clean: Callable[[str], str]) -> Any:
-    """Return blocks as lists, dicts and text for JSON; each text passes through ``clean``, each block names its kind."""
+    """Return blocks as lists, dicts and text for JSON; each text passes ``clean``, each block names its kind."""
     if isinstance(value, str):
         return clean(value)
     if isinstance(value, bool | int | float) or value is None:

@@ -50,7 +50,7 @@ class _Press:
         self._compiler = typst.Compiler(layout, root=root, font_paths=fonts, ignore_system_fonts=True)
 
     def printed(self, words: str) -> bytes:
-        """Return a document as PDF; untagged, which makes it a sixth as long: the pages in HTML serve screen readers."""
+        """Return a document as PDF; untagged, which makes it a sixth as long: HTML pages serve screen readers."""
         with self._alone:
             self._words.write_text(words, encoding="utf-8")
             content = self._compiler.compile(format="pdf", pdf_tags=False)

@@ -7,17 +7,17 @@ import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from roundplan.handouts.page import printable
 from roundplan.handouts.pdf.typefaces import has_glyph
+from roundplan.handouts.speech import FROM_RIGHT
 
 _LONG_WORD = re.compile(r"[^\s\u200b-\u200d\u2060]{19,}")
 _PIECE = 9
 _BREAK_HERE = "\N{ZERO WIDTH SPACE}"
+_HIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066\u2067\ufeff]")
+_APART = re.compile("[\u2068\u2069]")
 _LEFT_TO_RIGHT = "\N{LEFT-TO-RIGHT MARK}"
-_RIGHT_TO_LEFT = re.compile(
-    "[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff]"
-    "(?:[^A-Za-z0-9]*[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff\U0001e800-\U0001efff])?"
-)
+_FROM_RIGHT_ON = re.compile(f"{FROM_RIGHT.pattern}(?:[^A-Za-z0-9]*{FROM_RIGHT.pattern})?")
+_LATIN = re.compile("[A-Za-z]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +29,9 @@ class Missing:
     characters: str
 
     def __str__(self) -> str:
-        codes = ", ".join(dict.fromkeys(_code(c) for c in self.characters))
         return (
             f"{self.document}: “{self.text}” holds characters that the fonts for print do not have; "
-            f"they stand there as {codes}"
+            f"they stand there as {codes_of(self.characters)}"
         )
 
 
@@ -52,7 +51,7 @@ class Proof:
         return found
 
     def _cleaned(self, text: str) -> str:
-        plain = unicodedata.normalize("NFC", str(printable(text)))
+        plain = unicodedata.normalize("NFC", _HIDDEN.sub("", text))
         if plain.isascii():
             return _breakable(plain)
         lost = [c for c in plain if not c.isspace() and not has_glyph(c)]
@@ -60,6 +59,11 @@ class Proof:
             self.missing.append(Missing(self.document, plain, "".join(lost)))
             plain = "".join(_code(c) if c in lost else c for c in plain)
         return _steady(_breakable(plain))
+
+
+def codes_of(characters: str) -> str:
+    """Return the codes that stand in a document in place of characters."""
+    return ", ".join(dict.fromkeys(_code(c) for c in characters))
 
 
 def missing_lines(found: Iterable[Missing]) -> Iterator[str]:
@@ -84,12 +88,25 @@ def _pieces(word: str) -> Iterator[str]:
     """Yield pieces of a word, never parting a mark from its letter."""
     start = 0
     for index in range(1, len(word)):
-        if index - start >= _PIECE and not unicodedata.combining(word[index]) and unicodedata.category(word[index]) != "Mc":
+        if (
+            index - start >= _PIECE
+            and not unicodedata.combining(word[index])
+            and unicodedata.category(word[index]) != "Mc"
+        ):
             yield word[start:index]
             start = index
     yield word[start:]
 
 
 def _steady(text: str) -> str:
-    """Keep what follows a name written from right to left in its place: a mark after each stretch of such letters."""
-    return _RIGHT_TO_LEFT.sub(lambda found: found.group() + _LEFT_TO_RIGHT, text)
+    """Keep what follows a name written from right to left in its place.
+
+    A sentence sets such names apart itself, in pairs of marks; in one that does not, a mark follows each stretch of
+    their letters. A name that stands alone is left as it is.
+    """
+    marks = "".join(_APART.findall(text))
+    if marks:
+        return text if marks == "\u2068\u2069" * (len(marks) // 2) else _steady(_APART.sub("", text))
+    if FROM_RIGHT.search(text) and _LATIN.search(text):
+        return _FROM_RIGHT_ON.sub(lambda found: found.group() + _LEFT_TO_RIGHT, text)
+    return text

@@ -17,9 +17,9 @@ SCRIPTS = (
 FAMILIES = ("Noto Sans", *(f"Noto Sans {script}" for script in SCRIPTS))
 """Families in the order in which they are asked for a letter."""
 
-UNSEEN = frozenset({0x00AD, 0x034F, 0x061C, 0x180E, 0xFEFF, *range(0x200B, 0x2010), *range(0x2060, 0x2065)}) | frozenset(
-    range(0xFE00, 0xFE10)
-)
+UNSEEN = frozenset(
+    {0x00AD, 0x034F, 0x061C, 0x180E, 0xFEFF, *range(0x200B, 0x2010), *range(0x2060, 0x2065), *range(0x2066, 0x206A)}
+) | frozenset(range(0xFE00, 0xFE10))
 """Characters that shape others or hold them together and are never drawn themselves (Unicode, Default_Ignorable)."""
 
 
