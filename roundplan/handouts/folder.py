@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan
@@ -20,6 +20,7 @@ from roundplan.handouts import (
 )
 from roundplan.handouts.codec import plan_to_json
 from roundplan.handouts.file_names import file_names
+from roundplan.handouts.packs.binder import Binder
 from roundplan.handouts.packs.crew_pack import crew_pack
 from roundplan.handouts.packs.trainer_pack import trainer_pack
 from roundplan.handouts.pdf.press import print_pdf
@@ -50,7 +51,7 @@ def documents(
     by_who = {contact.who: contact for contact in contacts}
     missing: list[Missing] = []
     yield "plan.json", plan_to_json(plan).encode()
-    yield from _packs(PlanIndex(plan, training_round), by_who, missing)
+    yield from _packs(Binder(PlanIndex(plan, training_round), by_who), missing)
     warnings = (*warnings, *missing_lines(missing))
     yield "report.html", report.render(plan, training_round, warnings=warnings).encode()
     yield "round.xlsx", round_workbook.render(plan, training_round)
@@ -59,18 +60,22 @@ def documents(
     yield from _people_documents(PlanIndex(plan, training_round), by_who)
 
 
-def _packs(index: PlanIndex, contacts: Mapping[str, Contact], missing: list[Missing]) -> Iterator[tuple[str, bytes]]:
-    """Yield the packs on paper; letters that could not be printed are added to ``missing``."""
-    for code, name in file_names(index.trainers_used()).items():
-        path = f"trainers/{name}.pdf"
-        content, lost = print_pdf(trainer_pack(index, code, path, contacts=contacts))
+def _packs(binder: Binder, missing: list[Missing]) -> Iterator[tuple[str, bytes]]:
+    """Yield the packs on paper; letters that could not be printed are added to ``missing``.
+
+    Trainers of a crew follow one another: what their packs have in common is laid out once.
+    """
+    index = binder.index
+    first = {code: next(trip.code for trip, _, _ in index.days_aboard(code)) for code in index.trainers_used()}
+    names = file_names(index.trainers_used())
+    packs = [
+        *(trainer_pack(binder, code, f"trainers/{names[code]}.pdf") for code in sorted(names, key=first.__getitem__)),
+        *(crew_pack(binder, code, f"crews/{name}.pdf") for code, name in file_names(index.crews_used()).items()),
+    ]
+    for pack in packs:
+        content, lost = print_pdf(pack)
         missing += lost
-        yield path, content
-    for code, name in file_names(index.crews_used()).items():
-        path = f"crews/{name}.pdf"
-        content, lost = print_pdf(crew_pack(index, code, path, contacts=contacts))
-        missing += lost
-        yield path, content
+        yield pack.path, content
 
 
 def _people_documents(index: PlanIndex, contacts: dict[str, Contact]) -> Iterator[tuple[str, bytes]]:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from roundplan.domain.crew import Crew
-from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Trip
+from roundplan.handouts.packs.binder import Binder
 from roundplan.handouts.packs.front import dates_fact, facts, pack, whom_to_call
 from roundplan.handouts.packs.itinerary import crew_trip
 from roundplan.handouts.packs.mishaps import road_closed
-from roundplan.handouts.packs.packing import packing_blocks, sessions_of
+from roundplan.handouts.packs.packing import sessions_of
 from roundplan.handouts.packs.sharps import trip_count
 from roundplan.handouts.packs.trainer_pack import safety_block
 from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Grid, Heading, Lines, NewPage, Printed
@@ -21,9 +21,7 @@ from roundplan.handouts.words import arrival, clock, clock_span, kilometres, lis
 from roundplan.supplies.quantities import participants_of, walls_of
 
 
-def crew_pack(
-    index: PlanIndex, crew: str, path: str, *, contacts: Mapping[str, Contact] | None = None, version: int | None = None
-) -> Printed:
+def crew_pack(binder: Binder, crew: str, path: str, *, version: int | None = None) -> Printed:
     """Return a crew's pack; of people it names the trainers alone.
 
     Parameters
@@ -32,16 +30,16 @@ def crew_pack(
         Code of the crew.
     path : str
         Its path in the output folder; messages about it name it.
-    contacts : mapping of str to Contact or None
-        Contacts by code; the manager's and the venues' are printed, nobody else's.
     version : int or None
         Version of this pack's own last change; None = the plan's.
     """
-    blocks = tuple(_blocks(index, index.training_round.crew(crew), contacts or {}))
+    index = binder.index
+    blocks = tuple(_blocks(binder, index.training_round.crew(crew)))
     return pack(index, path, say("Crew {code}", code=crew), say("Crew pack"), blocks, version=version)
 
 
-def _blocks(index: PlanIndex, vehicle: Crew, contacts: Mapping[str, Contact]) -> Iterator[Block]:
+def _blocks(binder: Binder, vehicle: Crew) -> Iterator[Block]:
+    index = binder.index
     trips = index.trips_of(vehicle.code)
     days = [day.date for trip in trips for day in trip.days]
     km = sum(leg.drive.km for trip in trips for day in trip.days for leg in day.legs)
@@ -60,7 +58,7 @@ def _blocks(index: PlanIndex, vehicle: Crew, contacts: Mapping[str, Contact]) ->
         ]
     )
     venues = tuple(index.sessions[code].venue for trip in trips for day in trip.days for code in day.sessions)
-    yield from whom_to_call(index, venues, contacts)
+    yield from whom_to_call(index, venues, binder.contacts)
     if venues:
         yield sessions_grid(index, trips, vehicle.code)
     for trip in trips:
@@ -70,7 +68,7 @@ def _blocks(index: PlanIndex, vehicle: Crew, contacts: Mapping[str, Contact]) ->
     yield safety_block(Reader.CREW)
     for trip in trips:
         yield NewPage()
-        yield from packing_blocks(index, trip)
+        yield from binder.packing(trip)
     if venues:
         yield NewPage()
         yield Heading(say("Count sheets for sharps"), 1)

@@ -82,57 +82,57 @@ def team_words(index: PlanIndex, team: Team) -> str:
 
 
 def teams_grid(index: PlanIndex, session: Session, day: date) -> Grid:
-    """Return the people of a date team by team: role, languages, standby, what they look at while others simulate."""
-    heads = (say("Who"), say("Role"), say("Speaks"), say("If absent"), say("When watching"))
+    """Return the people of a date team by team: role, standby, what they look at while others simulate."""
+    heads = (say("Who"), say("Role"), say("If absent"), say("When watching"))
     looks = watches(index, session, day)
     rows: list[list[Cell]] = []
     for team in index.teams_of_session(session.code, day):
-        rows.append([Wide(Strong(_team_head(index, team)))])
+        rows.append([Wide(Strong(list_of(_team_head(index, team))))])
+        marked = not all(seat.provisional for seat in team.seats)
         for seat in team.seats:
             task = say(WATCH_WORDS[looks[seat.person]]) if seat.person in looks else say("not asked to watch")
-            rows.append(
-                [
-                    _who(index, team, seat),
-                    role_word(seat.role),
-                    _speaks(index, seat.person),
-                    _standby(index, seat),
-                    task,
-                ]
-            )
-        rows += [
-            [say("nobody"), say("{role}, seat empty", role=role_word(role)), "", "", ""]
-            for role in index.empty_seats(team)
-        ]
+            rows.append([_who(index, team, seat, marked), role_word(seat.role), _standby(index, seat), task])
     trainers = [code for code in looks if code in set(trainers_of(index, session))]
     if trainers:
         rows.append([Wide(Strong(say("Trainers who watch")))])
-        rows += [[index.name(code), say("trainer"), "", "", say(WATCH_WORDS[looks[code]])] for code in trainers]
-    return Grid(say("Teams"), heads, rows, (2.6, 1.9, 1.7, 1.7, 1.6))
+        rows += [[index.name(code), say("trainer"), "", say(WATCH_WORDS[looks[code]])] for code in trainers]
+    return Grid(say("Teams"), heads, rows, (3.4, 2, 2.2, 1.8))
 
 
-def _team_head(index: PlanIndex, team: Team) -> str:
-    working = language(index.training_round.working_language(index.training_round.facility(team.facility)))
-    shared = [frozenset(index.training_round.person(seat.person).languages) for seat in team.seats]
-    common = sorted(map(language, frozenset.intersection(*shared))) if shared else []
-    where = say("{team}, at station {station}", team=team_words(index, team), station=team.station)
-    if not all(shared):
-        return say("{team}; works in {language}; languages not entered for all", team=where, language=working)
-    if not common:
-        return say("{team}; works in {language}; no language that all speak", team=where, language=working)
-    return say(
-        "{team}; works in {language}; all speak {common}", team=where, language=working, common=list_words(common)
-    )
+def list_of(parts: Iterator[str]) -> str:
+    """Join what is said of one thing, the parts set off from each other."""
+    return "; ".join(parts)
 
 
-def _who(index: PlanIndex, team: Team, seat: Seat) -> str:
-    name = index.name(seat.person)
-    if index.home(seat.person) != team.facility:
-        name = say("{name}, guest from {facility}", name=name, facility=index.name(index.home(seat.person)))
-    return say("{name} (provisional)", name=name) if seat.provisional else name
+def _team_head(index: PlanIndex, team: Team) -> Iterator[str]:
+    working = index.training_round.working_language(index.training_round.facility(team.facility))
+    yield say("{team}, at station {station}", team=team_words(index, team), station=team.station)
+    yield say("works in {language}", language=language(working))
+    spoken = [frozenset(index.training_round.person(seat.person).languages) for seat in team.seats]
+    common = sorted(map(language, frozenset.intersection(*spoken) - {working})) if spoken else []
+    if not all(spoken):
+        yield say("languages not entered for all")
+    elif common:
+        yield say("all speak {languages} too", languages=list_words(common))
+    empty = index.empty_seats(team)
+    if empty:
+        yield say("seat empty: {roles}", roles=list_words(map(role_word, empty)))
+    if team.seats and all(seat.provisional for seat in team.seats):
+        yield say("provisional until the roster comes")
 
 
-def _speaks(index: PlanIndex, person: str) -> str:
-    return list_words(map(language, index.training_round.person(person).languages)) or say("not entered")
+def _who(index: PlanIndex, team: Team, seat: Seat, marked: bool) -> str:
+    """Name a person; say where a guest is from, and what they speak where it is not the team's working language."""
+    person = index.training_round.person(seat.person)
+    said = [person.name]
+    if person.facility != team.facility:
+        said.append(say("guest from {facility}", facility=index.name(person.facility)))
+    working = index.training_round.working_language(index.training_round.facility(team.facility))
+    if person.languages and working not in person.languages:
+        said.append(say("speaks {languages}", languages=list_words(map(language, person.languages))))
+    if seat.provisional and marked:
+        said.append(say("provisional"))
+    return ", ".join(said)
 
 
 def _standby(index: PlanIndex, seat: Seat) -> str:

@@ -38,6 +38,11 @@ from roundplan.handouts.speech import say, several
 from roundplan.handouts.travel_days import exposure_lines, session_line
 from roundplan.handouts.words import arrival, capital, clock, day_date, list_words
 
+_LAST = 99
+"""After every station."""
+
+_SLOT_WIDTHS = (0.72, 0.95, 0.88, 0.72, 0.72, 0.8, 3.3, 0.95, 1.9, 2.4)
+
 
 def slot_sheet(index: PlanIndex, session: Session, day: SessionDay, contacts: Mapping[str, Contact]) -> Sheet:
     """Return the sheet of one date of a session: the same for all who work there, so that it can lie on the table.
@@ -127,65 +132,46 @@ def _stopping(index: PlanIndex, session: Session, day: date, contacts: Mapping[s
 
 def slots_grid(index: PlanIndex, session: Session, day: SessionDay) -> Grid:
     """Return a date by the clock: opening, each slot with its parts, pauses, closing; stations side by side in time."""
-    several_stations = len(session.stations) > 1
     rules = index.training_round.settings.session
     timed: list[tuple[int, int, list[Cell]]] = [(day.start, 0, [clock(day.start), Wide(say("Opening"))])]
-    for slot in session.slots:
-        if slot.date == day.date:
-            timed.append((slot.start, slot.station, _slot_row(index, slot, several_stations)))
+    timed += [(slot.start, slot.station, _slot_row(index, slot)) for slot in session.slots if slot.date == day.date]
     for pause in day.pauses:
         words = say("{what} until {time}", what=pause_word(pause.kind), time=clock(pause.end))
         timed.append((pause.start, 0, [clock(pause.start), Wide(words)]))
     closing = day.end - rules.closing * MINUTE
     ends = say("Closing, sharps counted in; end {time}", time=arrival(day.end))
-    timed.append((closing, 99, [clock(closing), Wide(ends)]))
-    heads = [
-        say("Brief"),
-        say("Simulate"),
-        say("Debrief"),
-        say("Reset"),
-        say("End"),
-        say("Team and case"),
-        say("Wall"),
-        say("Directs"),
-        say("Watch"),
-    ]
-    widths = [0.75, 0.95, 0.9, 0.75, 0.75, 3.6, 1.0, 1.9, 2.1]
-    return Grid(say("Slots"), heads, [row for *_, row in sorted(timed, key=lambda row: row[:2])], widths)
+    timed.append((closing, _LAST, [clock(closing), Wide(ends)]))
+    heads = (
+        say("Brief"), say("Simulate"), say("Debrief"), say("Reset"), say("End"), say("Station"), say("Team and case"),
+        say("Wall"), say("Directs"), say("Watch"),
+    )  # fmt: skip
+    return Grid(say("Slots"), heads, [row for *_, row in sorted(timed, key=lambda row: row[:2])], _SLOT_WIDTHS)
 
 
-def _slot_row(index: PlanIndex, slot: Slot, several_stations: bool) -> list[Cell]:
+def _slot_row(index: PlanIndex, slot: Slot) -> list[Cell]:
     rules = index.training_round.settings.session
-    station = say("station {number}", number=slot.station)
     if slot.kind is SlotKind.RESERVE:
-        kept = say("Kept free as a reserve until {time}", time=arrival(slot.end))
-        where = say("{what}, {station}", what=kept, station=station) if several_stations else kept
-        return [clock(slot.start), Wide(where)]
+        kept = say("Station {number}: kept free as a reserve until {time}", number=slot.station, time=arrival(slot.end))
+        return [clock(slot.start), Wide(kept)]
     parts = (0, rules.brief, rules.simulate, rules.debrief)
     times = [clock(slot.start + MINUTE * sum(parts[: place + 1])) for place in range(len(parts))]
     team = index.teams[slot.team] if slot.team is not None else None
     who = team_words(index, team) if team else say("Demonstration by trainers")
     what: list[Line] = [Strong(who), index.name(slot.case) if slot.case else say("case as agreed")]
-    wall: list[Line] = [station] if several_stations else []
-    if slot.wall is not None:
-        wall.append(say("wall {number}, end {end}", number=slot.wall, end=slot.wall_end))
+    wall = "" if slot.wall is None else say("{number}, end {end}", number=slot.wall, end=slot.wall_end)
     director = index.name(slot.director) if slot.director else ""
     watching = list_words(watchers(index, slot, "")) or say("nobody named")
-    return [*times, arrival(slot.end), what, wall, director, watching]
+    return [*times, arrival(slot.end), str(slot.station), what, wall, director, watching]
 
 
 def _cases(index: PlanIndex, session: Session, day: date) -> Grid:
     rows: list[list[Cell]] = []
-    for code in dict.fromkeys(
-        slot.case for slot in sorted(session.slots, key=lambda s: s.start) if slot.case and slot.date == day
-    ):
+    slots = sorted((slot for slot in session.slots if slot.date == day), key=lambda slot: slot.start)
+    for code in dict.fromkeys(slot.case for slot in slots if slot.case):
         case = index.training_round.case(code)
+        name: list[Line] = [Strong(case.name)]
+        if case.approved_on is None:
+            name.append(say("approval still wanted"))
         bring = list_words(index.name(item) for item in case.extra_items) or say("nothing more")
-        approval: str = (
-            say("{name}, {date}", name=case.approved_by, date=f"{day_date(case.approved_on)} {case.approved_on.year}")
-            if case.approved_on
-            else say("approval still wanted")
-        )
-        rows.append([Strong(case.name), case.stop_rule, bring, approval])
-    heads = (say("Case"), say("Stop rule"), say("Bring"), say("Approved"))
-    return Grid(say("Cases"), heads, rows, (2.2, 4.6, 1.6, 1.8))
+        rows.append([name, case.stop_rule, bring])
+    return Grid(say("Cases"), (say("Case"), say("Stop rule"), say("Bring")), rows, (2.4, 6, 1.6))

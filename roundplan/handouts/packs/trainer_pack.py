@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
-from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Aboard, CrewDay, Session, Trip
+from roundplan.handouts.packs.binder import Binder
 from roundplan.handouts.packs.debrief import debrief_blocks
 from roundplan.handouts.packs.front import dates_fact, facts, pack, whom_to_call
 from roundplan.handouts.packs.itinerary import trainer_trip
 from roundplan.handouts.packs.mishaps import mishap_blocks
-from roundplan.handouts.packs.packing import packing_blocks
 from roundplan.handouts.packs.session_people import lead_words
 from roundplan.handouts.packs.sharps import director_sheets
-from roundplan.handouts.packs.slot_sheet import slot_sheet
 from roundplan.handouts.pdf.blocks import Block, Heading, Lines, NewPage, Printed, Together
-from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.speech import say
 from roundplan.handouts.words import dates_words, list_words
@@ -24,14 +21,7 @@ Travelled = dict[str, tuple[Trip, list[tuple[CrewDay, Aboard]]]]
 """A trainer's dates by trip."""
 
 
-def trainer_pack(
-    index: PlanIndex,
-    trainer: str,
-    path: str,
-    *,
-    contacts: Mapping[str, Contact] | None = None,
-    version: int | None = None,
-) -> Printed:
+def trainer_pack(binder: Binder, trainer: str, path: str, *, version: int | None = None) -> Printed:
     """Return a trainer's pack.
 
     Parameters
@@ -40,23 +30,21 @@ def trainer_pack(
         Code of the trainer.
     path : str
         Its path in the output folder; messages about it name it.
-    contacts : mapping of str to Contact or None
-        Contacts by code; the manager's and the venues' are printed, nobody else's.
     version : int or None
         Version of this pack's own last change; None = the plan's.
     """
+    index = binder.index
     days = tuple(index.days_aboard(trainer))
     sessions = tuple(index.sessions[code] for code in dict.fromkeys(c for _, day, _ in days for c in day.sessions))
     trips: Travelled = {}
     for trip, day, aboard in days:
         trips.setdefault(trip.code, (trip, []))[1].append((day, aboard))
-    blocks = _blocks(index, trainer, trips, sessions, contacts or {})
-    return pack(index, path, index.name(trainer), say("Trainer pack"), tuple(blocks), version=version)
+    blocks = tuple(_blocks(binder, trainer, trips, sessions))
+    return pack(index, path, index.name(trainer), say("Trainer pack"), blocks, version=version)
 
 
-def _blocks(
-    index: PlanIndex, trainer: str, trips: Travelled, sessions: Sequence[Session], contacts: Mapping[str, Contact]
-) -> Iterator[Block]:
+def _blocks(binder: Binder, trainer: str, trips: Travelled, sessions: Sequence[Session]) -> Iterator[Block]:
+    index = binder.index
     days = [day.date for _, dates in trips.values() for day, _ in dates]
     crews = list_words(dict.fromkeys(trip.crew for trip, _ in trips.values()))
     held = [
@@ -76,11 +64,11 @@ def _blocks(
         ]
     )
     venues = tuple(session.venue for session in sessions)
-    yield from whom_to_call(index, venues, contacts)
+    yield from whom_to_call(index, venues, binder.contacts)
     for trip, dates in trips.values():
         yield from trainer_trip(index, trip, dates)
     for session in sessions:
-        yield from (slot_sheet(index, session, day, contacts) for day in session.days)
+        yield from binder.slot_sheets(session)
     yield NewPage()
     if sessions:
         yield from debrief_blocks(index)
@@ -88,7 +76,7 @@ def _blocks(
     yield safety_block(Reader.TRAINER)
     for trip, _ in trips.values():
         yield NewPage()
-        yield from packing_blocks(index, trip)
+        yield from binder.packing(trip)
     sheets = [sheet for session in sessions for sheet in director_sheets(index, session, trainer)]
     if sheets:
         yield NewPage()

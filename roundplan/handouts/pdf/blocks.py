@@ -133,7 +133,7 @@ class Together:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Blocks on a page of their own, in the largest type at which they fit one; past the smallest they run over."""
+    """Blocks on a page of their own, in the largest type that should fit it; past the smallest they run over."""
 
     parts: Sequence[Block]
     sizes: Sequence[float] = (9.0, 8.5, 8.0, 7.5, 7.0)
