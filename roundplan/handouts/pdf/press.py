@@ -74,7 +74,7 @@ class _Press:
         unseen = [key for key in sheets if key not in self._sizes]
         if unseen:
             self._write("sheets.json", {**setting, "blocks": [sheets[key] for key in unseen]})
-            (found,) = json.loads(self._measure.query("<sizes>", field="value"))
+            found = json.loads(self._measure.query("<size>", field="value"))
             self._sizes.update(zip(unseen, found, strict=True))
         for key, sheet in sheets.items():
             sheet["size"] = self._sizes[key]
