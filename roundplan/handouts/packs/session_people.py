@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 
 from roundplan.domain.plan import Seat, Session, SlotKind, Station, Team
 from roundplan.domain.role import Lead
 from roundplan.handouts.facility_cover import leave_first
 from roundplan.handouts.packs.terms import lead_word, role_word
-from roundplan.handouts.pdf.blocks import Cell, Grid, Strong, Wide
+from roundplan.handouts.pdf.blocks import Block, Cell, Columns, Grid, Heading, Strong, Wide
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import say
-from roundplan.handouts.watching import WATCH_WORDS, watches
+from roundplan.handouts.watching import WATCH_WORDS, Watch, watches
 from roundplan.handouts.words import language, list_words
+
+_ONE_TABLE = 3
+"""Teams that stand one below the other."""
 
 
 def trainers_of(index: PlanIndex, session: Session, on: date | None = None) -> tuple[str, ...]:
@@ -81,22 +84,36 @@ def team_words(index: PlanIndex, team: Team) -> str:
     return say("{facility}, team {number}", facility=index.name(team.facility), number=team.number)
 
 
-def teams_grid(index: PlanIndex, session: Session, day: date) -> Grid:
-    """Return the people of a date team by team: role, standby, what they look at while others simulate."""
-    heads = (say("Who"), say("Role"), say("If absent"), say("When watching"))
+def teams_blocks(index: PlanIndex, session: Session, day: date) -> list[Block]:
+    """Return the people of a date team by team, in one table or, where there are many teams, in two side by side."""
     looks = watches(index, session, day)
-    rows: list[list[Cell]] = []
-    for team in index.teams_of_session(session.code, day):
-        rows.append([Wide(Strong(list_of(_team_head(index, team))))])
-        marked = not all(seat.provisional for seat in team.seats)
-        for seat in team.seats:
-            task = say(WATCH_WORDS[looks[seat.person]]) if seat.person in looks else say("not asked to watch")
-            rows.append([_who(index, team, seat, marked), role_word(seat.role), _standby(index, seat), task])
-    trainers = [code for code in looks if code in set(trainers_of(index, session))]
+    parts = [_team_rows(index, team, looks) for team in index.teams_of_session(session.code, day)]
+    trainers = [code for code in looks if code in set(trainers_of(index, session, day))]
     if trainers:
-        rows.append([Wide(Strong(say("Trainers who watch")))])
+        rows: list[list[Cell]] = [[Wide(Strong(say("Trainers who watch")))]]
         rows += [[index.name(code), say("trainer"), "", say(WATCH_WORDS[looks[code]])] for code in trainers]
-    return Grid(say("Teams"), heads, rows, (3.4, 2, 2.2, 1.8))
+        parts.append(rows)
+    title = Heading(say("Teams"), 3)
+    if len(parts) <= _ONE_TABLE:
+        return [title, _people_grid(parts, (3.4, 2, 2.2, 1.8))]
+    half = -(-len(parts) // 2)
+    sides = [[_people_grid(side, (2.5, 2.05, 2.15, 2.1))] for side in (parts[:half], parts[half:])]
+    return [title, Columns(sides, (1, 1))]
+
+
+def _people_grid(parts: list[list[list[Cell]]], widths: tuple[float, ...]) -> Grid:
+    heads = (say("Who"), say("Role"), say("If absent"), say("When watching"))
+    return Grid("", heads, [row for rows in parts for row in rows], widths)
+
+
+def _team_rows(index: PlanIndex, team: Team, looks: Mapping[str, Watch]) -> list[list[Cell]]:
+    """Return a team's head and seats: who, role, standby, what they look at while others simulate."""
+    rows: list[list[Cell]] = [[Wide(Strong(list_of(_team_head(index, team))))]]
+    marked = not all(seat.provisional for seat in team.seats)
+    for seat in team.seats:
+        task = say(WATCH_WORDS[looks[seat.person]]) if seat.person in looks else say("not asked to watch")
+        rows.append([_who(index, team, seat, marked), role_word(seat.role), _standby(index, seat), task])
+    return rows
 
 
 def list_of(parts: Iterator[str]) -> str:
@@ -118,7 +135,7 @@ def _team_head(index: PlanIndex, team: Team) -> Iterator[str]:
     if empty:
         yield say("seat empty: {roles}", roles=list_words(map(role_word, empty)))
     if team.seats and all(seat.provisional for seat in team.seats):
-        yield say("provisional until the roster comes")
+        yield say("all provisional")
 
 
 def _who(index: PlanIndex, team: Team, seat: Seat, marked: bool) -> str:

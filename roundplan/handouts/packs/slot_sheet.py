@@ -11,7 +11,7 @@ from roundplan.domain.plan import Session, SessionDay, Slot, SlotKind
 from roundplan.handouts.packs.session_people import (
     leaving_lines,
     team_words,
-    teams_grid,
+    teams_blocks,
     trainer_lines,
     trainers_of,
     watcher_over,
@@ -41,7 +41,7 @@ from roundplan.handouts.words import arrival, capital, clock, day_date, list_wor
 _LAST = 99
 """After every station."""
 
-_SLOT_WIDTHS = (0.72, 0.95, 0.88, 0.72, 0.72, 0.8, 3.3, 0.95, 1.9, 2.4)
+_SLOT_WIDTHS = (0.62, 0.86, 0.8, 0.64, 0.62, 0.74, 3.9, 0.9, 1.8, 2.9)
 
 
 def slot_sheet(index: PlanIndex, session: Session, day: SessionDay, contacts: Mapping[str, Contact]) -> Sheet:
@@ -66,7 +66,7 @@ def slot_sheet(index: PlanIndex, session: Session, day: SessionDay, contacts: Ma
         Lines([session_line(index, session, day.date)]),
         three,
         Notice(say("Who may stop, and how"), list(_stopping(index, session, day.date, contacts))),
-        teams_grid(index, session, day.date),
+        *teams_blocks(index, session, day.date),
         slots_grid(index, session, day),
     ]
     cases = _cases(index, session, day.date)

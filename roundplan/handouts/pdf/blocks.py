@@ -136,7 +136,7 @@ class Sheet:
     """Blocks on a page of their own, in the largest type that should fit it; past the smallest they run over."""
 
     parts: Sequence[Block]
-    sizes: Sequence[float] = (9.0, 8.5, 8.0, 7.5, 7.0)
+    sizes: Sequence[float] = (9.0, 8.5, 8.0, 7.5, 7.0, 6.6)
     """Sizes of type to try, in points."""
 
 
