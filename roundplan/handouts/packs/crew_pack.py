@@ -13,7 +13,7 @@ from roundplan.handouts.packs.mishaps import road_closed
 from roundplan.handouts.packs.packing import sessions_of
 from roundplan.handouts.packs.sharps import trip_count
 from roundplan.handouts.packs.trainer_pack import safety_block
-from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Grid, Heading, Lines, NewPage, Printed
+from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Ems, Grid, Heading, Lines, NewPage, Printed
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import SHARPS, Reader
 from roundplan.handouts.speech import say
@@ -100,4 +100,10 @@ def sessions_grid(index: PlanIndex, trips: tuple[Trip, ...], crew: str) -> Grid:
         say("Date"), say("Venue"), say("There by"), say("Session"), say("Packed up"), say("Stations"), say("Walls"),
         say("Participants"),
     )  # fmt: skip
-    return Grid(say("Sessions"), heads, rows, (1.3, 3.4, 1, 1.6, 1.1, 1, 0.9, 1.4), frozenset({5, 6, 7}))
+    return Grid(
+        say("Sessions"),
+        heads,
+        rows,
+        (Ems(5.6), 3, Ems(4.6), Ems(6.6), Ems(5.6), Ems(4.8), Ems(3.8), Ems(6.6)),
+        frozenset({5, 6, 7}),
+    )

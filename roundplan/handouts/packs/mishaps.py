@@ -40,10 +40,10 @@ def person_missing(index: PlanIndex, sessions: Sequence[Session]) -> list[Block]
             "A team needs a surgical provider, a surgical assistant and an anaesthetist; "
             "without one of them it does not simulate."
         ),
-        several(
-            "Of its other seats {numeral} may stay empty. Nobody sits in a role that they are not authorised for.",
-            "Of its other seats {numeral} may stay empty. Nobody sits in a role that they are not authorised for.",
-            settings.teams.empty_seats,
+        say(
+            "At most {number} of its other seats may stay empty. "
+            "Nobody sits in a role that they are not authorised for.",
+            number=settings.teams.empty_seats,
         ),
         several(
             "A trainer: a station runs with {numeral} trainer or more, a director among them; "

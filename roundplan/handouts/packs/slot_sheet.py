@@ -22,6 +22,7 @@ from roundplan.handouts.pdf.blocks import (
     Block,
     Cell,
     Columns,
+    Ems,
     Grid,
     Heading,
     Line,
@@ -41,7 +42,7 @@ from roundplan.handouts.words import arrival, capital, clock, day_date, list_wor
 _LAST = 99
 """After every station."""
 
-_SLOT_WIDTHS = (0.62, 0.86, 0.8, 0.64, 0.62, 0.74, 3.9, 0.9, 1.8, 2.9)
+_SLOT_WIDTHS = (Ems(3.6), Ems(5.2), Ems(4.8), Ems(3.7), Ems(3.6), Ems(4.5), 3.9, Ems(4.6), 1.8, 2.8)
 
 
 def slot_sheet(index: PlanIndex, session: Session, day: SessionDay, contacts: Mapping[str, Contact]) -> Sheet:

@@ -60,6 +60,7 @@ def _blocks(binder: Binder, trainer: str, trips: Travelled, sessions: Sequence[S
         [
             (say("On the road"), dates_fact(index, days) if days else ""),
             (say("Crew"), crews),
+            (say("At the wheel"), say("The crew's driver, nobody else.") if days else ""),
             (say("Sessions"), held or [say("No session in this round.")]),
         ]
     )

@@ -77,6 +77,13 @@ class Facts:
 
 
 @dataclass(frozen=True, slots=True)
+class Ems:
+    """The width of a column that goes by the size of type."""
+
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
 class Grid:
     """A table; its head is repeated on each page, and no row is broken.
 
@@ -86,8 +93,8 @@ class Grid:
         Said above the table; empty = none.
     heads : sequence of str
         Column headings.
-    widths : sequence of float
-        Shares of the width.
+    widths : sequence of float or Ems
+        Of each column: its share of what is left, or its width by the size of type.
     numbers : collection of int
         Columns set flush right.
     total : bool
@@ -101,7 +108,7 @@ class Grid:
     caption: str
     heads: Sequence[str]
     rows: Sequence[Sequence[Cell]]
-    widths: Sequence[float]
+    widths: Sequence[float | Ems]
     numbers: frozenset[int] = frozenset()
     total: bool = False
     tall: float = 0.0
