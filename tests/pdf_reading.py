@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import io
 import re
-from functools import cache
+from dataclasses import dataclass
+from functools import cache, lru_cache
 from pathlib import Path
+from typing import Any
 
 from fontTools.ttLib import TTFont
 from pypdf import PdfReader
@@ -23,7 +25,7 @@ def flat(text: str) -> str:
 
 def pages(source: Path | bytes) -> list[str]:
     """Return the text of each page."""
-    return [flat(page.extract_text()) for page in _reader(source).pages]
+    return [page.text for page in _read(_content(source))]
 
 
 def whole(source: Path | bytes) -> str:
@@ -58,17 +60,43 @@ def fonts(source: Path | bytes) -> dict[str, bool]:
 
 def words_outside(source: Path | bytes, margin: float = 40) -> list[str]:
     """Return text that starts or ends nearer to the side of its page than ``margin`` points: what would be cut."""
-    outside: list[str] = []
-    for page in _reader(source).pages:
-        right = float(page.mediabox.width) - margin
+    return [
+        text
+        for page in _read(_content(source))
+        for start, end, text in page.words
+        if not margin <= start <= end <= page.width - margin
+    ]
 
-        def visit(text: str, cm: list[float], _tm: object, _font: object, size: float, edge: float = right) -> None:
-            said = flat(text)
-            if said and not margin <= cm[4] <= cm[4] + _length(said) * size <= edge:
-                outside.append(said)
 
-        page.extract_text(visitor_text=visit)
-    return outside
+@dataclass(frozen=True)
+class _Page:
+    """Text of a page, and where each stretch of it starts and ends, in points from the left."""
+
+    text: str
+    width: float
+    words: tuple[tuple[float, float, str], ...]
+
+
+@lru_cache(maxsize=8)
+def _read(content: bytes) -> tuple[_Page, ...]:
+    """Read a document once, which takes long."""
+    found = []
+    for page in _reader(content).pages:
+        words: list[tuple[float, float, str]] = []
+
+        def visit(
+            text: str, cm: list[float], _tm: object, _font: object, size: float, words: list[Any] = words
+        ) -> None:
+            if said := flat(text):
+                words.append((cm[4], cm[4] + _length(said) * size, said))
+
+        text = page.extract_text(visitor_text=visit)
+        found.append(_Page(flat(text), float(page.mediabox.width), tuple(words)))
+    return tuple(found)
+
+
+def _content(source: Path | bytes) -> bytes:
+    return source if isinstance(source, bytes) else source.read_bytes()
 
 
 def _length(text: str) -> float:

@@ -1,4 +1,4 @@
-"""All the text of a document, be it a page or a workbook."""
+"""All the text of a document, be it a page, a workbook or printed."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+from pdf_reading import whole
 
 
 class _Text(HTMLParser):
@@ -24,11 +25,13 @@ class _Text(HTMLParser):
 
 
 def everything(path: Path) -> str:
-    """Return all text of a page or a workbook, hidden sheets, comments and drop-downs included."""
+    """Return all text of a page, a PDF or a workbook, hidden sheets, comments and drop-downs included."""
     if path.suffix == ".html":
         reader = _Text()
         reader.feed(path.read_text(encoding="utf-8"))
         text = " ".join(reader.found)
+    elif path.suffix == ".pdf":
+        text = whole(path)
     else:
         parts: list[Any] = []
         for sheet in openpyxl.load_workbook(path):
