@@ -6,6 +6,7 @@ import dataclasses
 from pathlib import Path
 
 from html_sample import sample_round
+from rounds import tiny_round
 
 from roundplan.handouts.pdf.unprintable import unprintable_lines
 from roundplan.intake import write_round
@@ -32,7 +33,7 @@ def test_scripts_that_fonts_cover_are_no_warning() -> None:
 
 
 def test_check_tells_of_them_among_the_warnings(tmp_path: Path) -> None:
-    plain = sample_round()
+    plain = tiny_round()
     places = (dataclasses.replace(plain.places[0], name="Store 中"), *plain.places[1:])
     write_round(plain.replace(places=places), tmp_path)
     checked = check_inputs(tmp_path)
