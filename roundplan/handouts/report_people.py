@@ -11,7 +11,7 @@ from roundplan.audit.book import Book
 from roundplan.domain.plan import CoverKind, Reason
 from roundplan.domain.role import MINIMUM_ROLES, Include, Role, Shift
 from roundplan.domain.rules import Rule
-from roundplan.handouts.facility_cover import cover_rows
+from roundplan.handouts.facility.cover import cover_rows
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.words import capital, count, list_words, short_date

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gettext
 import io
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
@@ -44,12 +44,17 @@ def speaking(language: str) -> Iterator[None]:
     language : str
         BCP 47 code; of ``fr-CM`` the first part counts.
     """
-    code = language.replace("_", "-").split("-")[0].lower()
-    token = _spoken.set(code if code in LANGUAGES else "en")
+    token = _spoken.set(first_spoken([language]))
     try:
         yield
     finally:
         _spoken.reset(token)
+
+
+def first_spoken(languages: Iterable[str]) -> str:
+    """Return the first of some languages, by BCP 47 code, that documents are written in; English if none is."""
+    codes = (language.replace("_", "-").split("-")[0].lower() for language in languages)
+    return next((code for code in codes if code in LANGUAGES), "en")
 
 
 def language() -> str:

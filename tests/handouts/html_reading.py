@@ -9,7 +9,10 @@ from html_sample import CONTACTS, hostile_plan, hostile_round, sample_plan, samp
 
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import crew_page, district_sheet, facility_sheet, report, trainer_page
+from roundplan.handouts import report
+from roundplan.handouts.district import sheet as district_sheet
+from roundplan.handouts.facility import sheet as facility_sheet
+from roundplan.handouts.road import crew_page, trainer_page
 
 
 @dataclass

@@ -10,8 +10,9 @@ from html_reading import read_page
 from html_sample import CONTACTS, HOSTILE, hostile_plan, hostile_round, sample_plan, sample_round
 from openpyxl import load_workbook
 
-from roundplan.handouts import district_sheet, district_workbook
-from roundplan.handouts.district_workbook import COVER_SHEET, HEAD_ROW, NAMES_SHEET, SEATS_SHEET
+from roundplan.handouts.district import sheet as district_sheet
+from roundplan.handouts.district import workbook as district_workbook
+from roundplan.handouts.district.workbook import COVER_SHEET, HEAD_ROW, NAMES_SHEET, SEATS_SHEET
 
 
 @pytest.fixture(scope="module")

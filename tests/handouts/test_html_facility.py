@@ -12,9 +12,9 @@ from roundplan.domain.person import Duty
 from roundplan.domain.plan import CoverKind, Plan
 from roundplan.domain.role import DutyKind, OnSiteCover, Role, Shift
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import facility_sheet
-from roundplan.handouts.facility_cover import cover_rows
-from roundplan.handouts.facility_fit import SIZES_PT, type_size
+from roundplan.handouts.facility import sheet as facility_sheet
+from roundplan.handouts.facility.cover import cover_rows
+from roundplan.handouts.facility.fit import SIZES_PT, type_size
 from roundplan.handouts.plan_index import PlanIndex
 
 

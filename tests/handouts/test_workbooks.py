@@ -18,8 +18,9 @@ from python_calamine import CalamineWorkbook
 
 from roundplan.domain.plan import Plan
 from roundplan.domain.role import Shift
-from roundplan.handouts import round_workbook, supplies_workbook
-from roundplan.handouts.frames import plan_frames
+from roundplan.handouts.manager import workbook as round_workbook
+from roundplan.handouts.manager.frames import plan_frames
+from roundplan.handouts.store import workbook as supplies_workbook
 from roundplan.handouts.xlsx import LONGEST_TEXT, put, save_bytes, write_table
 
 RENDERERS = [round_workbook.render, supplies_workbook.render]

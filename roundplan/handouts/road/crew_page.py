@@ -11,8 +11,7 @@ from roundplan.domain.plan import CrewDay, Plan, Trip
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.page import Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.safety import Reader, safety_lines
-from roundplan.handouts.travel_days import (
+from roundplan.handouts.road.travel_days import (
     aboard_line,
     exposure_lines,
     leg_row,
@@ -23,6 +22,7 @@ from roundplan.handouts.travel_days import (
     unlisted_lines,
     venue_contacts,
 )
+from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.words import (
     arrival,
     capital,

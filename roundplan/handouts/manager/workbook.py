@@ -15,7 +15,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from roundplan.costs.budget import against_budget
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.frames import plan_frames
+from roundplan.handouts.manager.frames import plan_frames
 from roundplan.handouts.page import Table, draft_reasons
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report_dates import common_practice_table, to_do_table

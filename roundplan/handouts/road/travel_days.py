@@ -8,9 +8,9 @@ from datetime import date
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Aboard, CrewDay, Drive, Leg, Session, Trip
-from roundplan.handouts.joining import join_lines, joins_by, leave_lines, leaves_from, moves
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.road.joining import join_lines, joins_by, leave_lines, leaves_from, moves
 from roundplan.handouts.words import (
     arrival,
     capital,

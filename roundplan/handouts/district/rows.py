@@ -8,8 +8,8 @@ from datetime import date
 
 from roundplan.domain.facility import Facility
 from roundplan.domain.plan import Cover, Outing, Seat, Team
-from roundplan.handouts.facility_cover import why_words
-from roundplan.handouts.facility_groups import standby_words
+from roundplan.handouts.facility.cover import why_words
+from roundplan.handouts.facility.groups import standby_words
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.words import arrival, clock, clock_span, dates_words, list_words, moment, short_date
 

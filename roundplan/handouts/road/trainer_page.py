@@ -10,9 +10,8 @@ from roundplan.domain.plan import Plan, Session, Team, Trip
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.page import Cell, Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.run_sheet import run_table, sharps_words, slot_words
-from roundplan.handouts.safety import Reader, safety_lines
-from roundplan.handouts.travel_days import (
+from roundplan.handouts.road.run_sheet import run_table, sharps_words, slot_words
+from roundplan.handouts.road.travel_days import (
     TravelDay,
     exposure_lines,
     load_table,
@@ -22,6 +21,7 @@ from roundplan.handouts.travel_days import (
     unlisted_lines,
     venue_contacts,
 )
+from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.words import count, dates_words, day_date, language, list_words
 
 

@@ -9,9 +9,9 @@ from roundplan.domain.decision import Contact
 from roundplan.domain.facility import Facility
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.district_rows import REPLY_HEADS, facilities_of
-from roundplan.handouts.facility_cover import cover_rows, rosters_wanted, swap_words, teaching_words
-from roundplan.handouts.facility_groups import Group, groups, marks_words
+from roundplan.handouts.district.rows import REPLY_HEADS, facilities_of
+from roundplan.handouts.facility.cover import cover_rows, rosters_wanted, swap_words, teaching_words
+from roundplan.handouts.facility.groups import Group, groups, marks_words
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import Reader, safety_lines

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan, Session
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.facility_cover import (
+from roundplan.handouts.facility.cover import (
     cover_rows,
     leave_first,
     referral_words,
@@ -16,8 +16,8 @@ from roundplan.handouts.facility_cover import (
     swap_words,
     teaching_words,
 )
-from roundplan.handouts.facility_fit import type_size
-from roundplan.handouts.facility_groups import groups, marks_words
+from roundplan.handouts.facility.fit import type_size
+from roundplan.handouts.facility.groups import groups, marks_words
 from roundplan.handouts.page import Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import Reader, safety_lines

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from roundplan.domain.facility import Facility
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.district_rows import REPLY_HEADS, cover_rows_by_person, facilities_of, seat_rows
+from roundplan.handouts.district.rows import REPLY_HEADS, cover_rows_by_person, facilities_of, seat_rows
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.words import version_words
 

@@ -1,0 +1,1 @@
+"""The store's workbook: pick list, orders, walls to assemble, labels."""
