@@ -11,6 +11,8 @@ from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Aboard, Cover, CrewDay, Outing, Plan, Seat, Session, Slot, Team, Trip
 from roundplan.domain.role import Role, Shift
 from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.speech import say
+from roundplan.handouts.terms import lead_word
 from roundplan.travel.daylight import Daylight
 from roundplan.travel.network import RoadNetwork
 
@@ -144,9 +146,9 @@ class PlanIndex:
 
     def leads_of(self, session: Session, trainer: str) -> tuple[str, ...]:
         """Return in words what a trainer leads in a session."""
-        directs = [f"director of station {s.number}" for s in session.stations if s.director == trainer]
-        held = [f"lead for {lead.lead.value}" for lead in session.leads if lead.trainer == trainer]
-        return (*directs, *held)
+        directs = [s.number for s in session.stations if s.director == trainer]
+        held = [lead_word(lead.lead) for lead in session.leads if lead.trainer == trainer]
+        return (*(say("director of station {station}", station=number) for number in directs), *held)
 
     def empty_seats(self, team: Team) -> tuple[Role, ...]:
         """Return the seats of the facility's usual team that nobody fills."""

@@ -9,12 +9,14 @@ from datetime import date
 from roundplan.domain.facility import Facility
 from roundplan.domain.plan import Cover, Outing, Seat, Team
 from roundplan.handouts.facility.cover import why_words
-from roundplan.handouts.facility.groups import standby_words
+from roundplan.handouts.facility.groups import seat_name, standby_words
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import message, say
+from roundplan.handouts.terms import role_word, shift_word
 from roundplan.handouts.words import arrival, clock, clock_span, dates_words, list_words, moment, short_date
 
-REPLY_HEADS = ("Reply (yes or no)", "Replaced by")
-"""Headings of the columns that come back filled in."""
+REPLY_HEADS = (message("Reply (yes or no)"), message("Replaced by"))
+"""Headings of the columns that come back filled in, as messages to be said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,16 +68,14 @@ def seat_rows(index: PlanIndex, facility: str) -> tuple[SeatRow, ...]:
 
 
 def _seat_row(index: PlanIndex, team: Team, seat: Seat, facility: str) -> SeatRow:
-    own = team.facility == facility
-    home = index.home(seat.person)
     leaves, returns = _journey(index.outing(team, seat.person))
     return SeatRow(
         facility=facility,
         team=team.code,
-        what=f"team {team.number}" if own else f"guest in a team of {index.name(team.facility)}",
+        what=_what(index, team, facility),
         person=seat.person,
-        name=index.name(seat.person) + ("" if home == facility else f" (guest from {index.name(home)})"),
-        role=seat.role.value,
+        name=seat_name(index, seat, facility),
+        role=role_word(seat.role),
         dates=dates_words(team.dates),
         venue=index.venue_name(team),
         leaves=leaves,
@@ -84,6 +84,12 @@ def _seat_row(index: PlanIndex, team: Team, seat: Seat, facility: str) -> SeatRo
         standby=standby_words(index, seat, facility),
         notes=list_words(_notes(index, team, seat)),
     )
+
+
+def _what(index: PlanIndex, team: Team, facility: str) -> str:
+    if team.facility == facility:
+        return say("team {team}", team=team.number)
+    return say("guest in a team of {facility}", facility=index.name(team.facility))
 
 
 def _slots(index: PlanIndex, team: Team) -> str:
@@ -98,16 +104,16 @@ def _slots(index: PlanIndex, team: Team) -> str:
 
 def _journey(outing: Outing | None) -> tuple[str, str]:
     if outing is None or not outing.drives:
-        return "no journey", "no journey"
+        return say("no journey"), say("no journey")
     out, back = outing.drives[0], outing.drives[-1]
     return moment(out.date, clock(out.depart)), moment(back.date, arrival(back.arrive))
 
 
 def _notes(index: PlanIndex, team: Team, seat: Seat) -> Iterator[str]:
     if seat.provisional:
-        yield "provisional until the roster comes"
+        yield say("provisional until the roster comes")
     if any(swap.person == seat.person and swap.date in team.dates for swap in index.plan.swaps):
-        yield "has a day duty to swap"
+        yield say("has a day duty to swap")
 
 
 def cover_rows_by_person(index: PlanIndex, facility: str) -> tuple[CoverRow, ...]:
@@ -120,9 +126,9 @@ def _cover_rows(index: PlanIndex, cover: Cover) -> Iterator[CoverRow]:
         yield CoverRow(
             facility=cover.facility,
             date=cover.date,
-            shift=cover.shift.value,
+            shift=shift_word(cover.shift),
             why=why_words(index, cover),
             person=person,
             name=index.name(person),
-            role=role.value,
+            role=role_word(role),
         )

@@ -15,7 +15,8 @@ from roundplan.handouts.facility.groups import Group, groups, marks_words
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import Reader, safety_lines
-from roundplan.handouts.words import capital, count
+from roundplan.handouts.speech import say, several
+from roundplan.handouts.words import capital
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,11 @@ def render(
     known = contacts or {}
     facilities = facilities_of(index, district)
     teams = sum(team.facility in {f.code for f in facilities} for team in plan.teams)
-    said = f"{capital(count(teams, 'team'))} from {count(len(facilities), 'facility')} of the district."
+    said = say(
+        "{teams} from {facilities} of the district.",
+        teams=capital(several("{numeral} team", "{numeral} teams", teams)),
+        facilities=several("{numeral} facility", "{numeral} facilities", len(facilities)),
+    )
     return render_page(
         "district.html.j2",
         **frame(plan, district, version),
@@ -71,22 +76,29 @@ def render(
 def _part(index: PlanIndex, facility: Facility, contacts: Mapping[str, Contact]) -> FacilityPart:
     reasons = [r.words for r in index.plan.reasons if r.who == facility.code and (r.team_number or 1) == 1]
     sends = any(team.facility == facility.code for team in index.plan.teams)
-    left_out = "" if sends else "No team from here in this round" + (f": {reasons[0]}." if reasons else ".")
     return FacilityPart(
         name=facility.name,
         contact=contacts.get(facility.code),
         groups=tuple(_with_reply(group) for group in groups(index, facility.code)),
-        cover=Table("Who covers each shift", ("Shift", "These stay"), cover_rows(index, facility.code)),
+        cover=Table(say("Who covers each shift"), (say("Shift"), say("These stay")), cover_rows(index, facility.code)),
         rosters=rosters_wanted(index, facility.code),
-        left_out=left_out,
+        left_out="" if sends else _left_out(reasons),
         teaching=teaching_words(index, facility.code),
         swaps=swap_words(index, facility.code),
     )
 
 
+def _left_out(reasons: Sequence[str]) -> str:
+    """Say that a facility sends no team, and why."""
+    if reasons:
+        return say("No team from here in this round: {reason}.", reason=reasons[0])
+    return say("No team from here in this round.")
+
+
 def _with_reply(group: Group) -> Group:
     """Return a team's block with columns to reply in beside each seat."""
-    table = Table(group.table.caption, (*group.table.heads, *REPLY_HEADS), [(*r, "", "") for r in group.table.rows])
+    heads = (*group.table.heads, *(say(head) for head in REPLY_HEADS))
+    table = Table(group.table.caption, heads, [(*r, "", "") for r in group.table.rows])
     return replace(group, table=table)
 
 

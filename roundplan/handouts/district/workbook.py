@@ -11,35 +11,37 @@ from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.district.rows import REPLY_HEADS, cover_rows_by_person, facilities_of, seat_rows
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import message, say
 from roundplan.handouts.words import version_words
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
-SEATS_SHEET, COVER_SHEET, NAMES_SHEET = "Who goes", "Who stays", "Names"
-"""Names of the sheets; the last holds the names for the drop-downs."""
+SEATS_SHEET, COVER_SHEET, NAMES_SHEET = message("Who goes"), message("Who stays"), message("Names")
+"""Names of the sheets, as messages to be said; the last holds the names for the drop-downs."""
 
 HEAD_ROW = 4
 """Row of the headings; title, version and what to do stand above."""
 
+REMARK = message("Remark")
 SEAT_HEADS = (
-    "Facility", "Team", "Person code", "Name", "Role", "Dates", "Venue", "Leaves", "Is back", "Slots", "Standby",
-    "Notes", *REPLY_HEADS, "Remark",
+    message("Facility"), message("Team"), message("Person code"), message("Name"), message("Role"), message("Dates"),
+    message("Venue"), message("Leaves"), message("Is back"), message("Slots"), message("Standby"), message("Notes"),
+    *REPLY_HEADS, REMARK,
 )  # fmt: skip
 COVER_HEADS = (
-    "Facility", "Date", "Shift", "For what", "Person code", "Name", "Role", *REPLY_HEADS, "Remark",
+    message("Facility"), message("Date"), message("Shift"), message("For what"), message("Person code"),
+    message("Name"), message("Role"), *REPLY_HEADS, REMARK,
 )  # fmt: skip
 REPLY_COLUMNS = 3
 """Columns at the end of each sheet that are open to be filled in."""
 
-REPLY_WIDTHS = {REPLY_HEADS[0]: 11, REPLY_HEADS[1]: 24, "Remark": 20}
+REPLY_WIDTHS = {REPLY_HEADS[0]: 11, REPLY_HEADS[1]: 24, REMARK: 20}
 """Widths of the reply columns, in letters; other columns are as wide as their text, up to 20."""
 
 LINE_HEIGHT = 15.0
 """Height of a line in points."""
-
-TO_DO = "Fill in the last three columns only: reply yes or no, and after a no who comes or stays instead."
 
 
 def render(plan: Plan, training_round: TrainingRound, district: str, *, version: int | None = None) -> bytes:
@@ -60,7 +62,12 @@ def render(plan: Plan, training_round: TrainingRound, district: str, *, version:
     facilities = facilities_of(index, district)
     workbook = Workbook()
     ranges = _names(workbook, index, facilities)
-    title = f"{plan.round_name}, {version_words(plan, version)}: {district}"
+    title = say(
+        "{round}, {version}: {district}",
+        round=plan.round_name,
+        version=version_words(plan, version),
+        district=district,
+    )
     seats = [(f, row) for f in facilities for row in seat_rows(index, f.code)]
     cover = [(f, row) for f in facilities for row in cover_rows_by_person(index, f.code)]
     rows_of_seats = [
@@ -76,18 +83,18 @@ def render(plan: Plan, training_round: TrainingRound, district: str, *, version:
         workbook.remove(first)
     _sheet(workbook, SEATS_SHEET, title, SEAT_HEADS, rows_of_seats, [ranges[f.code] for f, _ in seats])
     _sheet(workbook, COVER_SHEET, title, COVER_HEADS, rows_of_cover, [ranges[f.code] for f, _ in cover])
-    workbook.move_sheet(NAMES_SHEET, offset=2)
+    workbook.move_sheet(say(NAMES_SHEET), offset=2)
     workbook.active = 0
     return save_bytes(workbook)
 
 
 def _names(workbook: Workbook, index: PlanIndex, facilities: Sequence[Facility]) -> Mapping[str, str]:
     """Write the staff of each facility into a hidden sheet, and return the range of each for the drop-downs."""
-    from openpyxl.utils import get_column_letter
+    from openpyxl.utils import get_column_letter, quote_sheetname
 
     from roundplan.handouts.xlsx import put
 
-    sheet = workbook.create_sheet(NAMES_SHEET)
+    sheet = workbook.create_sheet(say(NAMES_SHEET))
     sheet.sheet_state = "hidden"
     sheet.protection.sheet = True
     ranges = {}
@@ -97,7 +104,7 @@ def _names(workbook: Workbook, index: PlanIndex, facilities: Sequence[Facility])
         for row, person in enumerate(staff, start=2):
             put(sheet.cell(row, column), f"{person.name} [{person.code}]")
         letter = get_column_letter(column)
-        ranges[facility.code] = f"'{NAMES_SHEET}'!${letter}$2:${letter}${max(2, len(staff) + 1)}"
+        ranges[facility.code] = f"{quote_sheetname(sheet.title)}!${letter}$2:${letter}${max(2, len(staff) + 1)}"
     return ranges
 
 
@@ -116,12 +123,16 @@ def _sheet(
 
     from roundplan.handouts.xlsx import put, write_table
 
-    sheet = workbook.create_sheet(name)
+    sheet = workbook.create_sheet(say(name))
+    said = tuple(say(head) for head in heads)
     put(sheet["A1"], title).font = Font(bold=True, size=14)
-    put(sheet["A2"], TO_DO)
-    last = write_table(sheet, heads, rows, first_row=HEAD_ROW)
+    put(
+        sheet["A2"],
+        say("Fill in the last three columns only: reply yes or no, and after a no who comes or stays instead."),
+    )
+    last = write_table(sheet, said, rows, first_row=HEAD_ROW)
     sheet.freeze_panes = sheet.cell(HEAD_ROW + 1, 1)
-    for row, values in enumerate((heads, *rows), start=HEAD_ROW):
+    for row, values in enumerate((said, *rows), start=HEAD_ROW):
         sheet.row_dimensions[row].height = LINE_HEIGHT * _lines(sheet, values)
     sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.6)
     if rows:
@@ -152,8 +163,9 @@ def _open_replies(sheet: Worksheet, columns: int, last: int, ranges: Sequence[st
     from openpyxl.worksheet.datavalidation import DataValidation
 
     line = Side(style="thin", color="FF8C98A8")
-    answers = DataValidation(type="list", formula1='"yes,no"', allow_blank=True, showErrorMessage=True)
-    answers.errorTitle, answers.error = "Reply", "Please choose yes or no."
+    choice = f'"{say("yes")},{say("no")}"'
+    answers = DataValidation(type="list", formula1=choice, allow_blank=True, showErrorMessage=True)
+    answers.errorTitle, answers.error = say("Reply"), say("Please choose yes or no.")
     sheet.add_data_validation(answers)
     staff: dict[str, DataValidation] = {}
     for row in range(HEAD_ROW + 1, last + 1):
@@ -168,6 +180,6 @@ def _open_replies(sheet: Worksheet, columns: int, last: int, ranges: Sequence[st
             staff[names] = DataValidation(
                 type="list", formula1=names, allow_blank=True, showErrorMessage=True, errorStyle="warning"
             )
-            staff[names].errorTitle, staff[names].error = "Replaced by", "This name is not on the staff list."
+            staff[names].errorTitle, staff[names].error = say("Replaced by"), say("This name is not on the staff list.")
             sheet.add_data_validation(staff[names])
         staff[names].add(sheet.cell(row, columns - 1))

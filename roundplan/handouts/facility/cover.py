@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from datetime import date
 
-from roundplan.domain.plan import Cover, CoverKind
+from roundplan.domain.plan import Cover, CoverKind, Team
 from roundplan.domain.presence import has_roster
 from roundplan.domain.role import OnSiteCover, Role, Shift
 from roundplan.handouts.page import Cell
 from roundplan.handouts.plan_index import SHIFT_ORDER, PlanIndex
-from roundplan.handouts.words import capital, clock, count, dates_words, day_date, list_words, shift_words, short_date
+from roundplan.handouts.speech import numeral, say, several
+from roundplan.handouts.terms import role_word, shift_word
+from roundplan.handouts.words import capital, clock, dates_words, day_date, list_words, shift_words, short_date
 
 MOST_DATES = 5
 """Dates named one by one when rosters are asked for; of more, the first and the last."""
@@ -17,21 +19,34 @@ MOST_DATES = 5
 
 def named_words(index: PlanIndex, cover: Cover) -> str:
     """Name those who stay with the role each fills."""
-    return list_words(f"{index.name(person)} ({role.value})" for role, person in cover.named)
+    return list_words(_person_and_role(index, person, role) for role, person in cover.named)
+
+
+def _person_and_role(index: PlanIndex, person: str, role: Role) -> str:
+    return say("{name} ({role})", name=index.name(person), role=role_word(role))
 
 
 def why_words(index: PlanIndex, cover: Cover) -> str:
     """Say what cover is for beyond the facility's own emergencies; empty for the plain kind."""
     if cover.kind is CoverKind.REFERRAL and cover.for_facility is not None:
-        return f"takes emergencies of {index.name(cover.for_facility)} too"
+        return say("takes emergencies of {facility} too", facility=index.name(cover.for_facility))
     if cover.kind is CoverKind.SLOT and cover.team is not None:
-        team = index.teams[cover.team]
-        own = team.facility == cover.facility
-        whose = f"team {team.number}" if own else f"the team of {index.name(team.facility)}"
-        slots = [s for s in index.slots_of_team(team) if s.date == cover.date]
-        times = list_words(f"{clock(s.start)} to {clock(s.end)}" for s in slots)
-        return f"free while {whose} simulates" + (f", {times}" if times else "")
+        return _slot_words(index, cover, index.teams[cover.team])
     return ""
+
+
+def _slot_words(index: PlanIndex, cover: Cover, team: Team) -> str:
+    """Say during which team's simulations those who stay are free, and when these are."""
+    slots = [s for s in index.slots_of_team(team) if s.date == cover.date]
+    times = list_words(say("{start} to {end}", start=clock(s.start), end=clock(s.end)) for s in slots)
+    if team.facility == cover.facility:
+        if times:
+            return say("free while team {team} simulates, {times}", team=team.number, times=times)
+        return say("free while team {team} simulates", team=team.number)
+    whose = index.name(team.facility)
+    if times:
+        return say("free while the team of {facility} simulates, {times}", facility=whose, times=times)
+    return say("free while the team of {facility} simulates", facility=whose)
 
 
 def cover_rows(index: PlanIndex, facility: str) -> list[tuple[Cell, ...]]:
@@ -64,10 +79,14 @@ def swap_words(index: PlanIndex, facility: str) -> tuple[str, ...]:
     for swap in index.plan.swaps:
         if index.home(swap.person) == facility:
             people.setdefault((swap.date, swap.shift), []).append(index.name(swap.person))
-    return tuple(
-        f"Swap the {shift.value} duty of {day_date(day)}: {list_words(names)}."
-        for (day, shift), names in sorted(people.items(), key=lambda entry: (entry[0][0], SHIFT_ORDER[entry[0][1]]))
-    )
+    ordered = sorted(people.items(), key=lambda entry: (entry[0][0], SHIFT_ORDER[entry[0][1]]))
+    return tuple(_swap_line(day, shift, list_words(names)) for (day, shift), names in ordered)
+
+
+def _swap_line(day: date, shift: Shift, names: str) -> str:
+    if shift is Shift.DAY:
+        return say("Swap the day duty of {date}: {names}.", date=day_date(day), names=names)
+    return say("Swap the night duty of {date}: {names}.", date=day_date(day), names=names)
 
 
 def seated_here(index: PlanIndex, facility: str) -> dict[date, set[str]]:
@@ -86,18 +105,19 @@ def leave_first(index: PlanIndex, facility: str) -> tuple[str, ...]:
     said = []
     for day, seated in sorted(seated_here(index, facility).items()):
         counted = [
-            f"{index.name(person)} ({role.value})"
+            _person_and_role(index, person, role)
             for cover in index.cover_at(facility)
             if cover.date == day and cover.shift is Shift.DAY and cover.kind is CoverKind.OWN
             for role, person in cover.named
             if person in seated
         ]
+        when, who = dates_words((day,)), list_words(counted)
         if counted and home.on_site_cover is OnSiteCover.INTERRUPTIBLE:
-            said.append(f"{dates_words((day,))}: {list_words(counted)} first; the simulation stops at once.")
+            said.append(say("{date}: {people} first; the simulation stops at once.", date=when, people=who))
         elif counted:
-            said.append(f"{dates_words((day,))}: {list_words(counted)} when not simulating.")
+            said.append(say("{date}: {people} when not simulating.", date=when, people=who))
         else:
-            said.append(f"{dates_words((day,))}: nobody needs to leave a seat, those who stay are not in it.")
+            said.append(say("{date}: nobody needs to leave a seat, those who stay are not in it.", date=when))
     return tuple(said)
 
 
@@ -108,7 +128,8 @@ def teaching_words(index: PlanIndex, facility: str) -> tuple[str, ...]:
         if trainer.person is not None and index.home(trainer.person) == facility:
             days = [day.date for _, day, _ in index.days_aboard(trainer.code)]
             if days:
-                said.append(f"{index.name(trainer.person)} is away as a trainer: {dates_words(days)}.")
+                name = index.name(trainer.person)
+                said.append(say("{name} is away as a trainer: {dates}.", name=name, dates=dates_words(days)))
     return tuple(said)
 
 
@@ -120,7 +141,11 @@ def referral_words(index: PlanIndex, facility: str) -> str:
     ordered = sorted(covers, key=lambda c: (c.date, SHIFT_ORDER[c.shift]))
     shifts = list_words(dict.fromkeys(shift_words(c.date, c.shift) for c in ordered))
     site = index.name(covers[0].facility)
-    return f"{site} keeps one anaesthetist and one surgical provider more for your patients: {shifts}."
+    return say(
+        "{site} keeps one anaesthetist and one surgical provider more for your patients: {shifts}.",
+        site=site,
+        shifts=shifts,
+    )
 
 
 def rosters_wanted(index: PlanIndex, facility: str) -> str:
@@ -129,10 +154,13 @@ def rosters_wanted(index: PlanIndex, facility: str) -> str:
     unknown: dict[date, list[str]] = {}
     for cover in covers:
         if not has_roster(index.training_round, facility, cover.date, cover.shift):
-            unknown.setdefault(cover.date, []).append(cover.shift.value)
+            unknown.setdefault(cover.date, []).append(shift_word(cover.shift))
     if len(unknown) > MOST_DATES:
-        return f"all days and nights from {short_date(min(unknown))} to {short_date(max(unknown))}"
-    return list_words(f"{short_date(day)} ({' and '.join(shifts)})" for day, shifts in unknown.items())
+        first, last = short_date(min(unknown)), short_date(max(unknown))
+        return say("all days and nights from {first_day} to {last_day}", first_day=first, last_day=last)
+    return list_words(
+        say("{date} ({shifts})", date=short_date(day), shifts=list_words(shifts)) for day, shifts in unknown.items()
+    )
 
 
 def run_words(index: PlanIndex, facility: str) -> str:
@@ -141,7 +169,9 @@ def run_words(index: PlanIndex, facility: str) -> str:
     usual = index.training_round.settings.cover.run
     if own is None or own <= usual:
         return ""
-    return (
-        f"One person may be named as cover for up to {count(own, 'shift')} in a row here; the round's limit is "
-        f"{count(usual, 'shift')}."
+    return several(
+        "One person may be named as cover for up to {own} shifts in a row here; the round's limit is {numeral} shift.",
+        "One person may be named as cover for up to {own} shifts in a row here; the round's limit is {numeral} shifts.",
+        usual,
+        own=numeral(own),
     )

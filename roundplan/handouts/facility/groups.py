@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from roundplan.domain.plan import Drive, Seat, Team
+from roundplan.domain.plan import Drive, Seat, SessionDay, Team
+from roundplan.domain.role import Transport
 from roundplan.handouts.page import Table
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import message, say, several
+from roundplan.handouts.terms import role_word
 from roundplan.handouts.words import (
     arrival,
     capital,
     clock,
-    count,
     dates_words,
     duration,
     kilometres,
@@ -21,9 +23,9 @@ from roundplan.handouts.words import (
 )
 
 TRANSPORT_WORDS = {
-    "own": "in the facility's own vehicle",
-    "hired": "in a hired vehicle",
-    "public": "by public transport",
+    Transport.OWN: message("Travel in the facility's own vehicle."),
+    Transport.HIRED: message("Travel in a hired vehicle."),
+    Transport.PUBLIC: message("Travel by public transport."),
 }
 
 
@@ -43,64 +45,98 @@ def groups(index: PlanIndex, facility: str) -> Iterator[Group]:
         teams.setdefault(team.code, []).append(seat)
     for code, seats in teams.items():
         team = index.teams[code]
-        own = team.facility == facility
-        what = f"Team {team.number}" if own else f"Guest in a team of {index.name(team.facility)}"
-        where = "here" if index.sessions[team.session].venue == facility else f"at {index.venue_name(team)}"
+        what = team_words(index, team, facility)
         rows = [_seat_row(index, team, seat, facility) for seat in seats]
         yield Group(
-            f"{what}: {dates_words(team.dates)}, {where}",
+            _title(index, team, facility, what),
             tuple(travel_words(index, team, facility)),
-            Table(f"Seats: {what}", ("Who", "Role", "Standby"), rows),
+            Table(say("Seats: {team}", team=what), (say("Who"), say("Role"), say("Standby")), rows),
         )
 
 
+def team_words(index: PlanIndex, team: Team, facility: str) -> str:
+    """Say which team it is to a facility: its own by number, or one in which its people are guests."""
+    if team.facility == facility:
+        return say("Team {team}", team=team.number)
+    return say("Guest in a team of {facility}", facility=index.name(team.facility))
+
+
+def _title(index: PlanIndex, team: Team, facility: str, what: str) -> str:
+    if index.sessions[team.session].venue == facility:
+        return say("{team}: {dates}, here", team=what, dates=dates_words(team.dates))
+    venue = index.venue_name(team)
+    return say("{team}: {dates}, at {venue}", team=what, dates=dates_words(team.dates), venue=venue)
+
+
 def _seat_row(index: PlanIndex, team: Team, seat: Seat, facility: str) -> tuple[str | tuple[str, ...], ...]:
-    name = index.name(seat.person)
-    if index.home(seat.person) != facility:
-        name += f" (guest from {index.name(index.home(seat.person))})"
-    role = f"{seat.role.value}, provisional" if seat.provisional else seat.role.value
-    return name, role, standby_words(index, seat, facility)
+    role = role_word(seat.role)
+    shown = say("{role}, provisional", role=role) if seat.provisional else role
+    return seat_name(index, seat, facility), shown, standby_words(index, seat, facility)
+
+
+def seat_name(index: PlanIndex, seat: Seat, facility: str) -> str:
+    """Name who sits in a seat; of a guest, where from."""
+    name, home = index.name(seat.person), index.home(seat.person)
+    if home == facility:
+        return name
+    return say("{name} (guest from {facility})", name=name, facility=index.name(home))
 
 
 def standby_words(index: PlanIndex, seat: Seat, facility: str) -> str:
     """Name the standby of a seat; one from another facility is not named to this one."""
     if seat.standby is None:
-        return "none"
+        return say("none")
     home = index.home(seat.standby)
-    return index.name(seat.standby) if home == facility else f"with {index.name(home)}"
+    return index.name(seat.standby) if home == facility else say("with {facility}", facility=index.name(home))
 
 
 def travel_words(index: PlanIndex, team: Team, facility: str) -> Iterator[str]:
     """Yield lines: the session's hours, each drive of this facility's people, the nights, own simulations."""
     session = index.sessions[team.session]
     drives = any(outing.facility == facility and outing.drives for outing in team.outings)
-    travel = f" Travel {TRANSPORT_WORDS[index.training_round.facility(facility).transport.value]}." if drives else ""
     for day in session.days:
         if day.date in team.dates:
-            starts = [clock(index.simulation_start(s)) for s in index.slots_of_team(team) if s.date == day.date]
-            simulating = f"; simulates at {list_words(starts)}" if starts else ""
-            yield f"Session {short_date(day.date)}, {clock(day.start)} to {clock(day.end)}{simulating}.{travel}"
+            line = _session_words(index, team, day)
+            if drives:
+                line += " " + say(TRANSPORT_WORDS[index.training_round.facility(facility).transport])
+            yield line
     for outing in team.outings:
         if outing.facility == facility and outing.drives:
             yield from (_drive_words(index, drive, home=facility) for drive in outing.drives)
         if outing.facility == facility and outing.nights:
             sites = list_words(dict.fromkeys(index.name(site) for _, site in outing.nights))
-            yield f"{capital(count(len(outing.nights), 'night'))} at {sites}."
+            nights = len(outing.nights)
+            yield capital(several("{numeral} night at {sites}.", "{numeral} nights at {sites}.", nights, sites=sites))
+
+
+def _session_words(index: PlanIndex, team: Team, day: SessionDay) -> str:
+    """Say a session's hours on a date, and when the team itself simulates."""
+    starts = [clock(index.simulation_start(s)) for s in index.slots_of_team(team) if s.date == day.date]
+    when = {"date": short_date(day.date), "start": clock(day.start), "end": clock(day.end)}
+    if not starts:
+        return say("Session {date}, {start} to {end}.", **when)
+    return say("Session {date}, {start} to {end}; simulates at {times}.", times=list_words(starts), **when)
 
 
 def _drive_words(index: PlanIndex, drive: Drive, *, home: str) -> str:
-    when = f"{short_date(drive.date)}, {clock(drive.depart)}"
-    length = f"{kilometres(drive.km)}, {duration(drive.arrive - drive.depart)}"
+    facts = {
+        "date": short_date(drive.date),
+        "depart": clock(drive.depart),
+        "arrive": arrival(drive.arrive),
+        "km": kilometres(drive.km),
+        "time": duration(drive.arrive - drive.depart),
+    }
     if drive.end == home:
-        return f"Back: leave {when}, home {arrival(drive.arrive)} ({length})."
-    return f"Out: leave {when}, reach {index.name(drive.end)} {arrival(drive.arrive)} ({length})."
+        return say("Back: leave {date}, {depart}, home {arrive} ({km}, {time}).", **facts)
+    place = index.name(drive.end)
+    return say("Out: leave {date}, {depart}, reach {place} {arrive} ({km}, {time}).", place=place, **facts)
 
 
 def marks_words(seats: Sequence[tuple[Team, Seat]]) -> str:
     """Explain the words "guest" and "provisional" where the seats use them."""
     said = []
     if any(seat.guest for _, seat in seats):
-        said.append("Guest: fills a role in another facility's team.")
+        said.append(say("Guest: fills a role in another facility's team."))
     if any(seat.provisional for _, seat in seats):
-        said.append("Provisional: may change when the roster comes.")
+        said.append(say("Provisional: may change when the roster comes."))
     return " ".join(said)

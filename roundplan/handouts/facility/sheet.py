@@ -21,10 +21,8 @@ from roundplan.handouts.facility.groups import groups, marks_words
 from roundplan.handouts.page import Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import Reader, safety_lines
-from roundplan.handouts.words import clock, count, dates_words, day_date, short_date
-
-STAYS_HEADS = ("Shift", "These stay", "Confirmed the day before")
-"""Headings of the table of those who stay; the last column is signed."""
+from roundplan.handouts.speech import say, several
+from roundplan.handouts.words import clock, dates_words, day_date, short_date
 
 
 def render(
@@ -65,7 +63,8 @@ def render(
         "exposure": _exposure(index, facility),
         "safety": safety_lines(Reader.FACILITY, hosts=bool(hosted)),
     }
-    stays = Table("Who stays", STAYS_HEADS, [(*row, "") for row in cover_rows(index, facility)])
+    heads = (say("Shift"), say("These stay"), say("Confirmed the day before"))
+    stays = Table(say("Who stays"), heads, [(*row, "") for row in cover_rows(index, facility)])
     goes = go_rows(index, facility)
     size = type_size(
         blocks=[(group.sentences, group.table.rows) for group in groups_of_teams],
@@ -102,21 +101,30 @@ def _absent_reason(index: PlanIndex, facility: str) -> str:
     if any(team.facility == facility for team in index.plan.teams):
         return ""
     found = next((r.words for r in index.plan.reasons if r.who == facility), "")
-    return f"No team from here in this round: {found}" if found else "No team from here in this round."
+    if found:
+        return say("No team from here in this round: {reason}", reason=found)
+    return say("No team from here in this round.")
 
 
 def _hosting_words(index: PlanIndex, session: Session) -> str:
     """Say that a session is held here, without a word on who comes."""
     first, last = session.days[0], session.days[-1]
-    hours = f"{clock(first.start)} to {clock(first.end)}"
-    stations = count(len(session.stations), "station")
-    needed = f"{clock(max(index.set_up_from(session, first.date), 0))}"
-    cleared = clock(index.packed_up_by(session, last.date), up=True)
-    until = cleared if first == last else f"{cleared} on {day_date(last.date)}"
-    return (
-        f"A session is held here on {dates_words(session.dates)}, {hours}, with {stations}. "
-        f"The room is needed from {needed} until {until}."
+    held = several(
+        "A session is held here on {dates}, {start} to {end}, with {numeral} station.",
+        "A session is held here on {dates}, {start} to {end}, with {numeral} stations.",
+        len(session.stations),
+        dates=dates_words(session.dates),
+        start=clock(first.start),
+        end=clock(first.end),
     )
+    needed = clock(max(index.set_up_from(session, first.date), 0))
+    cleared = clock(index.packed_up_by(session, last.date), up=True)
+    if first == last:
+        room = say("The room is needed from {start} until {end}.", start=needed, end=cleared)
+    else:
+        day = day_date(last.date)
+        room = say("The room is needed from {start} until {end} on {date}.", start=needed, end=cleared, date=day)
+    return f"{held} {room}"
 
 
 def go_rows(index: PlanIndex, facility: str) -> tuple[str, ...]:
@@ -131,4 +139,5 @@ def _exposure(index: PlanIndex, facility: str) -> tuple[str, ...]:
     venues = dict.fromkeys(index.sessions[team.session].venue for team, _ in index.seats_at(facility))
     venues.update({s.venue: None for s in index.plan.sessions if s.venue == facility})
     sites = (index.training_round.site(code) for code in venues)
-    return tuple(f"{site.name}: {site.exposure_contact or 'to be named before the session'}" for site in sites)
+    unnamed = say("to be named before the session")
+    return tuple(say("{place}: {contact}", place=s.name, contact=s.exposure_contact or unnamed) for s in sites)

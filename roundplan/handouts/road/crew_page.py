@@ -23,10 +23,10 @@ from roundplan.handouts.road.travel_days import (
     venue_contacts,
 )
 from roundplan.handouts.safety import Reader, safety_lines
+from roundplan.handouts.speech import say, several
 from roundplan.handouts.words import (
     arrival,
     capital,
-    count,
     day_date,
     kilograms,
     kilometres,
@@ -79,11 +79,17 @@ def render(
     trips = index.trips_of(crew)
     venues = tuple(index.sessions[code].venue for trip in trips for day in trip.days for code in day.sessions)
     km = sum(leg.drive.km for trip in trips for day in trip.days for leg in day.legs)
-    said = f"{capital(count(len(trips), 'trip'))} from {index.name(vehicle.base)}, {kilometres(km)} in all."
+    said = several(
+        "{numeral} trip from {place}, {km} in all.",
+        "{numeral} trips from {place}, {km} in all.",
+        len(trips),
+        place=index.name(vehicle.base),
+        km=kilometres(km),
+    )
     return render_page(
         "crew.html.j2",
-        **frame(plan, f"Crew {crew}", version),
-        lede=said if trips else "No trip in this round.",
+        **frame(plan, say("Crew {crew}", crew=crew), version),
+        lede=capital(said) if trips else say("No trip in this round."),
         trips=[_trip(index, vehicle, trip) for trip in trips],
         contacts=venue_contacts(index, venues, contacts or {}),
         unlisted=unlisted_lines(index, venues, contacts or {}),
@@ -97,19 +103,19 @@ def _trip(index: PlanIndex, vehicle: Crew, trip: Trip) -> CrewTrip:
         title=trip_title(index, trip),
         lines=(*_weight_lines(index, vehicle, trip), *_restock_lines(index, vehicle, trip)),
         days=tuple(_date(index, vehicle, day, last=day is trip.days[-1]) for day in trip.days),
-        load=load_table(index, trip, f"Load of trip {trip.code}", total=True),
+        load=load_table(index, trip, say("Load of trip {trip}", trip=trip.code), total=True),
     )
 
 
 def _date(index: PlanIndex, vehicle: Crew, day: CrewDay, *, last: bool) -> CrewDate:
     sessions = [session_line(index, index.sessions[code], day.date) for code in day.sessions]
-    heads = ("Leave", "Reach", "Road", "Daylight left", "Driver")
+    heads = (say("Leave"), say("Reach"), say("Road"), say("Daylight left"), say("Driver"))
     shown = len(heads) if vehicle.drivers > 1 else len(heads) - 1
     rows = [leg_row(index, leg)[:shown] for leg in day.legs]
     return CrewDate(
         title=day_date(day.date),
         lines=(*sessions, aboard_line(index, day), *night_line(index, day), *_end_line(index, vehicle, day, last)),
-        legs=Table(f"Drives of {day_date(day.date)}", heads[:shown], rows),
+        legs=Table(say("Drives of {date}", date=day_date(day.date)), heads[:shown], rows),
     )
 
 
@@ -118,20 +124,26 @@ def _end_line(index: PlanIndex, vehicle: Crew, day: CrewDay, last: bool) -> Iter
     if last:
         ends = [leg.drive.arrive for leg in day.legs]
         ends += [index.packed_up_by(index.sessions[code], day.date) for code in day.sessions]
-        yield f"The trip ends at {index.name(vehicle.base)}, {arrival(max(ends, default=0))}."
+        yield say(
+            "The trip ends at {place}, {arrive}.", place=index.name(vehicle.base), arrive=arrival(max(ends, default=0))
+        )
 
 
 def _weight_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
     """Say the most on board beside what the vehicle may carry."""
     reserve = index.training_round.settings.travel.payload_reserve
     limit = vehicle.payload_kg * (1 - reserve)
-    weight = (
-        f"Most on board at any time: {kilograms(trip.weight_kg)}, people and luggage included; the limit is "
-        f"{kilograms(limit)} ({kilograms(vehicle.payload_kg)} less the reserve)."
+    weight = say(
+        "Most on board at any time: {weight}, people and luggage included; the limit is {limit} ({payload} less the "
+        "reserve).",
+        weight=kilograms(trip.weight_kg),
+        limit=kilograms(limit),
+        payload=kilograms(vehicle.payload_kg),
     )
     if vehicle.space_l is None:
         return (weight,)
-    return weight, f"Kit takes {number(trip.volume_l)} litres of the {number(vehicle.space_l)} there are."
+    used, space = number(trip.volume_l), number(vehicle.space_l)
+    return weight, say("Kit takes {used} litres of the {space} there are.", used=used, space=space)
 
 
 def _restock_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
@@ -141,7 +153,11 @@ def _restock_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ..
         if load.place != vehicle.base or load.date != trip.days[0].date:
             item = index.training_round.item(load.item)
             key = (index.name(load.place), day_date(load.date))
-            stops.setdefault(key, []).append(f"{quantity(load.quantity, item.unit)} of {item.name}")
+            taken = say("{quantity} of {item}", quantity=quantity(load.quantity, item.unit), item=item.name)
+            stops.setdefault(key, []).append(taken)
     if not stops:
-        return (f"Everything is loaded at {index.name(vehicle.base)} before the start.",)
-    return tuple(f"Restock at {place} on {day}: {list_words(items)}." for (place, day), items in stops.items())
+        return (say("Everything is loaded at {place} before the start.", place=index.name(vehicle.base)),)
+    return tuple(
+        say("Restock at {place} on {date}: {items}.", place=place, date=day, items=list_words(items))
+        for (place, day), items in stops.items()
+    )

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Aboard, CrewDay
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import say
 from roundplan.handouts.words import arrival, clock, duration, kilometres
-from roundplan.travel.way import Way
 
 NEAR_ENOUGH = 15 * MINUTE
 """A way between home and the crew that needs no word; the daylight margin is waived as far (common practice)."""
@@ -36,13 +36,22 @@ def join_lines(index: PlanIndex, day: CrewDay, aboard: Aboard) -> Iterator[str]:
     if place is None:
         return
     by = joins_by(index, day, place)
-    yield f"Join the crew at {index.name(place)}{'' if by is None else f' by {clock(by)}'}."
+    if by is None:
+        yield say("Join the crew at {place}.", place=index.name(place))
+    else:
+        yield say("Join the crew at {place} by {time}.", place=index.name(place), time=clock(by))
     home = index.training_round.trainer(aboard.trainer).lives_at
     for way in index.roads.ways(home, place, day.date)[:1]:
         if way.seconds > NEAR_ENOUGH:
-            said = _own_way(f"there from {index.name(home)}", way)
-            dark = by is not None and by - way.seconds < index.daylight.sunrise(home, day.date)
-            yield said + (" By daylight you can only come the day before; no bed is planned for that." if dark else "")
+            said = say(
+                "Your way there from {place}, {km} and {time} at the wheel, is not in this plan.",
+                place=index.name(home),
+                km=kilometres(way.km),
+                time=duration(way.seconds),
+            )
+            if by is not None and by - way.seconds < index.daylight.sunrise(home, day.date):
+                said += " " + say("By daylight you can only come the day before; no bed is planned for that.")
+            yield said
 
 
 def leave_lines(index: PlanIndex, day: CrewDay, aboard: Aboard) -> Iterator[str]:
@@ -51,24 +60,39 @@ def leave_lines(index: PlanIndex, day: CrewDay, aboard: Aboard) -> Iterator[str]
     if place is None:
         return
     free = leaves_from(index, day, place)
-    yield f"Leave the crew at {index.name(place)}{'' if free is None else f', {arrival(free)}'}."
+    if free is None:
+        yield say("Leave the crew at {place}.", place=index.name(place))
+    else:
+        yield say("Leave the crew at {place}, {time}.", place=index.name(place), time=arrival(free))
     home = index.training_round.trainer(aboard.trainer).lives_at
     for way in index.roads.ways(place, home, day.date)[:1]:
         if way.seconds > NEAR_ENOUGH:
-            said = _own_way(f"home to {index.name(home)}", way)
-            dark = free is not None and free + way.seconds > index.daylight.sunset(home, day.date)
-            yield said + (" You would not be home by sunset; no bed is planned for that." if dark else "")
-
-
-def _own_way(where: str, way: Way) -> str:
-    return f"Your way {where}, {kilometres(way.km)} and {duration(way.seconds)} at the wheel, is not in this plan."
+            said = say(
+                "Your way home to {place}, {km} and {time} at the wheel, is not in this plan.",
+                place=index.name(home),
+                km=kilometres(way.km),
+                time=duration(way.seconds),
+            )
+            if free is not None and free + way.seconds > index.daylight.sunset(home, day.date):
+                said += " " + say("You would not be home by sunset; no bed is planned for that.")
+            yield said
 
 
 def moves(index: PlanIndex, day: CrewDay, aboard: Aboard) -> Iterator[str]:
     """Yield where and when a trainer joins or leaves, in brackets after the name."""
     if aboard.joins_at is not None:
         by = joins_by(index, day, aboard.joins_at)
-        yield f"joins at {index.name(aboard.joins_at)}" + ("" if by is None else f", {clock(by)}")
+        place = index.name(aboard.joins_at)
+        yield (
+            say("joins at {place}", place=place)
+            if by is None
+            else say("joins at {place}, {time}", place=place, time=clock(by))
+        )
     if aboard.leaves_at is not None:
         free = leaves_from(index, day, aboard.leaves_at)
-        yield f"leaves at {index.name(aboard.leaves_at)}" + ("" if free is None else f", {arrival(free)}")
+        place = index.name(aboard.leaves_at)
+        yield (
+            say("leaves at {place}", place=place)
+            if free is None
+            else say("leaves at {place}, {time}", place=place, time=arrival(free))
+        )

@@ -8,27 +8,23 @@ from roundplan.domain.plan import Session, SessionDay, Slot, SlotKind
 from roundplan.domain.supply import Per
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import say, several
+from roundplan.handouts.terms import pause_word, shipped, slot_word
 from roundplan.handouts.words import capital, clock_span, day_date, list_words, quantity
 from roundplan.supplies.quantities import session_needs
-
-SLOT_WORDS = {
-    SlotKind.SIMULATION: "simulation",
-    SlotKind.DEMONSTRATION: "demonstration by trainers",
-    SlotKind.RESERVE: "kept free",
-}
 
 
 def run_table(index: PlanIndex, session: Session, day: SessionDay, station: int, trainer: str) -> Table:
     """Return a station's date: opening, slots, pauses and closing in the order of the clock."""
     rows = [(slot.start, _slot_row(index, slot, trainer)) for slot in index.slots_on(session, day.date, station)]
     rows += [(start, _idle_row(start, end, at)) for start, end, at in _idle(index, session, day, station)]
-    rows += [(p.start, (clock_span(p.start, p.end), capital(p.kind), "", "", "")) for p in day.pauses]
+    rows += [(p.start, (clock_span(p.start, p.end), capital(pause_word(p.kind)), "", "", "")) for p in day.pauses]
     rows.sort(key=lambda row: row[0])
     settings = index.training_round.settings.session
-    opening = (clock_span(day.start, day.start + 60 * settings.opening), "Opening", "", "", "")
-    closing = (clock_span(day.end - 60 * settings.closing, day.end), "Closing, sharps counted", "", "", "")
-    heads = ("Time", "What", "Case", "Wall", "Director and observers")
-    caption = f"Station {station}, {day_date(day.date)}"
+    opening = (clock_span(day.start, day.start + 60 * settings.opening), say("Opening"), "", "", "")
+    closing = (clock_span(day.end - 60 * settings.closing, day.end), say("Closing, sharps counted"), "", "", "")
+    heads = (say("Time"), say("What"), say("Case"), say("Wall"), say("Director and observers"))
+    caption = say("Station {station}, {date}", station=station, date=day_date(day.date))
     return Table(caption, heads, [opening, *(row for _, row in rows), closing])
 
 
@@ -47,23 +43,35 @@ def _idle(index: PlanIndex, session: Session, day: SessionDay, station: int) -> 
 
 
 def _idle_row(start: int, end: int, watched: list[int]) -> tuple[Cell, ...]:
-    where = f"watch at {'station' if len(watched) == 1 else 'stations'} {list_words(map(str, watched))}"
-    return clock_span(start, end), f"No simulation here{f'; {where}' if watched else ''}", "", "", ""
+    if not watched:
+        return clock_span(start, end), say("No simulation here"), "", "", ""
+    where = several(
+        "No simulation here; watch at station {stations}",
+        "No simulation here; watch at stations {stations}",
+        len(watched),
+        stations=list_words(map(str, watched)),
+    )
+    return clock_span(start, end), where, "", "", ""
 
 
 def _slot_row(index: PlanIndex, slot: Slot, trainer: str) -> tuple[Cell, ...]:
     time = clock_span(slot.start, slot.end)
     if slot.kind is SlotKind.RESERVE:
-        return time, "Kept free as a reserve", "", "", ""
+        return time, say("Kept free as a reserve"), "", "", ""
     team = index.teams[slot.team] if slot.team is not None else None
-    who = f"{index.name(team.facility)}, team {team.number}" if team else capital(SLOT_WORDS[slot.kind])
-    wall = f"wall {slot.wall}, end {slot.wall_end}" if slot.wall is not None else ""
+    if team is None:
+        who = capital(slot_word(slot.kind))
+    else:
+        who = say("{facility}, team {team}", facility=index.name(team.facility), team=team.number)
+    wall = say("wall {wall}, end {end}", wall=slot.wall, end=slot.wall_end) if slot.wall is not None else ""
     people: tuple[str, ...] = ()
-    if slot.director:
-        people = ("you direct",) if slot.director == trainer else (f"directs: {index.name(slot.director)}",)
+    if slot.director == trainer:
+        people = (say("you direct"),)
+    elif slot.director:
+        people = (say("directs: {name}", name=index.name(slot.director)),)
     if slot.observers:
-        people += (f"watch: {list_words(_watchers(index, slot, trainer))}",)
-    return time, who, index.name(slot.case) if slot.case else "as agreed", wall, people
+        people += (say("watch: {people}", people=list_words(_watchers(index, slot, trainer))),)
+    return time, who, shipped(index.name(slot.case)) if slot.case else say("as agreed"), wall, people
 
 
 def _watchers(index: PlanIndex, slot: Slot, trainer: str) -> Iterator[str]:
@@ -72,18 +80,22 @@ def _watchers(index: PlanIndex, slot: Slot, trainer: str) -> Iterator[str]:
     for team in index.teams_in_order:
         people = [seat.person for seat in team.seats]
         if len(people) > 1 and slot.date in team.dates and all(person in left for person in people):
-            yield f"all of {index.name(team.facility)}, team {team.number}"
+            yield say("all of {facility}, team {team}", facility=index.name(team.facility), team=team.number)
             for person in people:
                 del left[person]
-    yield from ("you" if code == trainer else index.name(code) for code in left)
+    yield from (say("you") if code == trainer else index.name(code) for code in left)
 
 
 def slot_words(index: PlanIndex) -> str:
     """Say what a slot is made of."""
     parts = index.training_round.settings.session
-    return (
-        f"A slot with a simulation: brief {parts.brief} min, simulate {parts.simulate} min, "
-        f"debrief {parts.debrief} min, reset {parts.reset} min."
+    return say(
+        "A slot with a simulation: brief {brief} min, simulate {simulate} min, debrief {debrief} min, reset {reset} "
+        "min.",
+        brief=parts.brief,
+        simulate=parts.simulate,
+        debrief=parts.debrief,
+        reset=parts.reset,
     )
 
 
@@ -91,10 +103,15 @@ def sharps_words(index: PlanIndex, session: Session) -> str:
     """Say what is packed to cut and sew with in the session, to be counted out and in."""
     needs = session_needs(session, index.plan, index.training_round)
     items = (index.training_round.item(code) for code, units in needs.items() if units)
-    packed = [f"{quantity(needs[i.code], i.unit)} of {i.name}" for i in items if i.per is Per.SIMULATION]
+    packed = [
+        say("{quantity} of {item}", quantity=quantity(needs[i.code], i.unit), item=i.name)
+        for i in items
+        if i.per is Per.SIMULATION
+    ]
     if not packed:
-        return "Count sharps out before the first slot and in at closing."
-    return (
-        f"Packed for this session's simulations, wastage included: {'; '.join(packed)}. "
-        "Count the sharps among them out before the first slot and in at closing."
+        return say("Count sharps out before the first slot and in at closing.")
+    return say(
+        "Packed for this session's simulations, wastage included: {items}. Count the sharps among them out before the "
+        "first slot and in at closing.",
+        items="; ".join(packed),
     )

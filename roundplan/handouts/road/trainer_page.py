@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan, Session, Team, Trip
 from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.facility.groups import seat_name
 from roundplan.handouts.page import Cell, Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.run_sheet import run_table, sharps_words, slot_words
@@ -15,14 +16,15 @@ from roundplan.handouts.road.travel_days import (
     TravelDay,
     exposure_lines,
     load_table,
-    session_count,
     trainer_day,
     trip_title,
     unlisted_lines,
     venue_contacts,
 )
 from roundplan.handouts.safety import Reader, safety_lines
-from roundplan.handouts.words import count, dates_words, day_date, language, list_words
+from roundplan.handouts.speech import say, several
+from roundplan.handouts.terms import role_word, shipped
+from roundplan.handouts.words import capital, dates_words, language, list_words, long_date
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +76,21 @@ def render(
     for trip, day, aboard in days:
         trips.setdefault(trip.code, (trip, []))[1].append(trainer_day(index, day, aboard))
     venues = tuple(session.venue for session in sessions)
-    said = f"{session_count(len(sessions))} on {count(len(trips), 'trip')}."
+    said = say(
+        "{sessions} on {trips}.",
+        sessions=capital(several("{numeral} session", "{numeral} sessions", len(sessions))),
+        trips=several("{numeral} trip", "{numeral} trips", len(trips)),
+    )
     return render_page(
         "trainer.html.j2",
         **frame(plan, index.name(trainer), version),
-        lede=said if sessions else "No session in this round.",
+        lede=said if sessions else say("No session in this round."),
         trips=[
-            TripSheet(trip_title(index, trip), tuple(on), load_table(index, trip, f"Packed for trip {trip.code}"))
+            TripSheet(
+                trip_title(index, trip),
+                tuple(on),
+                load_table(index, trip, say("Packed for trip {trip}", trip=trip.code)),
+            )
             for trip, on in trips.values()
         ],
         sessions=[_session_sheet(index, session, trainer) for session in sessions],
@@ -92,14 +102,9 @@ def render(
 
 
 def _session_sheet(index: PlanIndex, session: Session, trainer: str) -> SessionSheet:
-    leads = [f"You: {list_words(own)}." if (own := index.leads_of(session, trainer)) else "You: trainer, no lead."]
-    for other in _trainers_of(index, session):
-        if other != trainer:
-            held = index.leads_of(session, other)
-            leads.append(f"{index.name(other)}: {list_words(held) if held else 'trainer'}.")
     return SessionSheet(
-        title=f"{index.name(session.venue)}, {dates_words(session.dates)}",
-        leads=tuple(leads),
+        title=say("{place}, {dates}", place=index.name(session.venue), dates=dates_words(session.dates)),
+        leads=tuple(_lead_lines(index, session, trainer)),
         teams=tuple(_team_table(index, team) for team in index.teams_of_session(session.code)),
         slots=slot_words(index),
         sharps=sharps_words(index, session),
@@ -110,6 +115,16 @@ def _session_sheet(index: PlanIndex, session: Session, trainer: str) -> SessionS
         ),
         cases=_case_table(index, session),
     )
+
+
+def _lead_lines(index: PlanIndex, session: Session, trainer: str) -> Iterator[str]:
+    """Yield who leads what: first the reader, then the others."""
+    own = index.leads_of(session, trainer)
+    yield say("You: {leads}.", leads=list_words(own)) if own else say("You: trainer, no lead.")
+    for other in _trainers_of(index, session):
+        if other != trainer:
+            held = list_words(index.leads_of(session, other)) or say("trainer")
+            yield say("{name}: {leads}.", name=index.name(other), leads=held)
 
 
 def _trainers_of(index: PlanIndex, session: Session) -> tuple[str, ...]:
@@ -128,21 +143,34 @@ def _team_table(index: PlanIndex, team: Team) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for seat in team.seats:
         person = index.training_round.person(seat.person)
-        name = person.name + (f" (guest from {index.name(person.facility)})" if seat.guest else "")
-        rows.append((name, seat.role.value, list_words(map(language, person.languages)) or "not entered"))
-    rows += [("empty", role.value, "") for role in index.empty_seats(team)]
+        languages = list_words(map(language, person.languages)) or say("not entered")
+        rows.append((seat_name(index, seat, team.facility), role_word(seat.role), languages))
+    rows += [(say("empty"), role_word(role), "") for role in index.empty_seats(team)]
     shared = (
         frozenset.intersection(*(frozenset(index.training_round.person(seat.person).languages) for seat in team.seats))
         if team.seats
         else frozenset()
     )
-    common = f"all speak {list_words(sorted(map(language, shared)))}" if shared else "no language entered for all"
-    working = index.training_round.working_language(index.training_round.facility(team.facility))
-    caption = (
-        f"{index.name(team.facility)}, team {team.number}, station {team.station}, {dates_words(team.dates)}; "
-        f"working language {language(working)}, {common}"
-    )
-    return Table(caption, ("Who", "Role", "Languages"), rows)
+    facts = {
+        "facility": index.name(team.facility),
+        "team": team.number,
+        "station": team.station,
+        "dates": dates_words(team.dates),
+        "language": language(index.training_round.working_language(index.training_round.facility(team.facility))),
+    }
+    if shared:
+        caption = say(
+            "{facility}, team {team}, station {station}, {dates}; working language {language}, all speak {shared}",
+            shared=list_words(sorted(map(language, shared))),
+            **facts,
+        )
+    else:
+        caption = say(
+            "{facility}, team {team}, station {station}, {dates}; working language {language}, no language entered "
+            "for all",
+            **facts,
+        )
+    return Table(caption, (say("Who"), say("Role"), say("Languages")), rows)
 
 
 def _case_table(index: PlanIndex, session: Session) -> Table:
@@ -150,9 +178,11 @@ def _case_table(index: PlanIndex, session: Session) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for code in dict.fromkeys(slot.case for slot in session.slots if slot.case):
         case = index.training_round.case(code)
-        approved = (
-            f"{case.approved_by}, {day_date(case.approved_on)} {case.approved_on.year}" if case.approved_on else ""
-        )
-        extra = list_words(index.name(item) for item in case.extra_items) or "nothing more"
-        rows.append((case.name, case.stop_rule, approved or "approval still wanted", extra))
-    return Table("Cases of this session", ("Case", "Stop rule", "Approved", "Bring"), rows)
+        if case.approved_on:
+            approved = say("{name}, {date}", name=case.approved_by, date=long_date(case.approved_on))
+        else:
+            approved = say("approval still wanted")
+        extra = list_words(index.name(item) for item in case.extra_items) or say("nothing more")
+        rows.append((shipped(case.name), shipped(case.stop_rule), approved, extra))
+    heads = (say("Case"), say("Stop rule"), say("Approved"), say("Bring"))
+    return Table(say("Cases of this session"), heads, rows)

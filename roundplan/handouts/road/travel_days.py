@@ -11,11 +11,12 @@ from roundplan.domain.plan import Aboard, CrewDay, Drive, Leg, Session, Trip
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.joining import join_lines, joins_by, leave_lines, leaves_from, moves
+from roundplan.handouts.speech import say
+from roundplan.handouts.terms import time_source
 from roundplan.handouts.words import (
     arrival,
     capital,
     clock,
-    count,
     day_date,
     duration,
     kilometres,
@@ -24,13 +25,6 @@ from roundplan.handouts.words import (
     quantity,
     span_words,
 )
-
-SOURCE_WORDS = {
-    "entered": "hours as entered",
-    "network": "worked out over the roads",
-    "straight line": "worked out from the straight line",
-    "near": "next door",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,38 +38,46 @@ class TravelDay:
 
 def trip_title(index: PlanIndex, trip: Trip) -> str:
     """Say a trip: code and dates."""
-    return f"Trip {trip.code}, {span_words(trip.days[0].date, trip.days[-1].date)}"
+    return say("Trip {trip}, {dates}", trip=trip.code, dates=span_words(trip.days[0].date, trip.days[-1].date))
 
 
 def drive_line(index: PlanIndex, drive: Drive) -> str:
     """Say a drive: times, ends, road, breaks."""
-    breaks = f", {duration(drive.break_seconds)} of breaks in it" if drive.break_seconds else ""
-    start, end = index.name(drive.start), index.name(drive.end)
-    return (
-        f"{clock(drive.depart)} leave {start}, {arrival(drive.arrive)} reach {end}: "
-        f"{kilometres(drive.km)}, {duration(drive.arrive - drive.depart)}{breaks}{_by_way(index, drive)}."
+    road = [kilometres(drive.km), duration(drive.arrive - drive.depart)]
+    if drive.break_seconds:
+        road.append(say("{time} of breaks in it", time=duration(drive.break_seconds)))
+    if drive.via:
+        road.append(_by_way(index, drive))
+    return say(
+        "{depart} leave {start}, {arrive} reach {end}: {road}.",
+        depart=clock(drive.depart),
+        arrive=arrival(drive.arrive),
+        start=index.name(drive.start),
+        end=index.name(drive.end),
+        road=", ".join(road),
     )
 
 
 def _by_way(index: PlanIndex, drive: Drive) -> str:
-    return f", by way of {list_words(index.name(code) for code in drive.via)}" if drive.via else ""
+    return say("by way of {places}", places=list_words(index.name(code) for code in drive.via))
 
 
 def session_line(index: PlanIndex, session: Session, day: date) -> str:
     """Say a session's date by the clock: set-up, hours, venue, pack-up."""
     today = next(d for d in session.days if d.date == day)
-    said = f"session {clock(today.start)} to {clock(today.end)} at {index.name(session.venue)}"
+    venue = index.name(session.venue)
+    said = [say("session {start} to {end} at {venue}", start=clock(today.start), end=clock(today.end), venue=venue)]
     if day == session.dates[0]:
-        said = f"set-up from {clock(index.set_up_from(session, day))}, {said}"
+        said.insert(0, say("set-up from {time}", time=clock(index.set_up_from(session, day))))
     if day == session.dates[-1]:
-        said += f", packed up by {arrival(index.packed_up_by(session, day))}"
-    return capital(said) + "."
+        said.append(say("packed up by {time}", time=arrival(index.packed_up_by(session, day))))
+    return capital(", ".join(said)) + "."
 
 
 def night_line(index: PlanIndex, day: CrewDay) -> Iterator[str]:
     """Yield where to sleep, if the trip goes on."""
     if day.night is not None:
-        yield f"Sleep at {index.name(day.night)}."
+        yield say("Sleep at {place}.", place=index.name(day.night))
 
 
 def day_lines(index: PlanIndex, day: CrewDay) -> Iterator[str]:
@@ -86,7 +88,7 @@ def day_lines(index: PlanIndex, day: CrewDay) -> Iterator[str]:
         events.append((index.set_up_from(session, day.date), session_line(index, session, day.date)))
     yield from (line for _, line in sorted(events))
     if not events:
-        yield "No drive and no session."
+        yield say("No drive and no session.")
     yield from night_line(index, day)
 
 
@@ -115,19 +117,21 @@ def leg_row(index: PlanIndex, leg: Leg) -> tuple[Cell, ...]:
     """Return a leg as a row: leave, reach, road and where its time comes from, daylight left, driver."""
     drive = leg.drive
     margin = index.daylight.sunset(drive.end, drive.date) - drive.arrive
-    light = f"{duration(margin)} to sunset" if margin >= 0 else f"{duration(-margin)} after sunset"
-    source = SOURCE_WORDS.get(drive.source, drive.source)
-    road: tuple[str, ...] = (
-        f"{kilometres(drive.km)}, {duration(drive.drive_seconds)} at the wheel",
-        source if drive.factor == 1 else f"{source}, times {number(drive.factor, 2)}",
-    )
+    if margin >= 0:
+        light = say("{time} to sunset", time=duration(margin))
+    else:
+        light = say("{time} after sunset", time=duration(-margin))
+    source, wheel = time_source(drive.source), duration(drive.drive_seconds)
+    if drive.factor != 1:
+        source = say("{source}, times {factor}", source=source, factor=number(drive.factor, 2))
+    road: tuple[str, ...] = (say("{km}, {time} at the wheel", km=kilometres(drive.km), time=wheel), source)
     if drive.break_seconds:
-        road += (f"breaks {duration(drive.break_seconds)}",)
+        road += (say("breaks {time}", time=duration(drive.break_seconds)),)
     if drive.via:
-        road += (f"by way of {list_words(index.name(code) for code in drive.via)}",)
+        road += (_by_way(index, drive),)
     return (
-        f"{clock(drive.depart)} {index.name(drive.start)}",
-        f"{arrival(drive.arrive)} {index.name(drive.end)}",
+        say("{time} {place}", time=clock(drive.depart), place=index.name(drive.start)),
+        say("{time} {place}", time=arrival(drive.arrive), place=index.name(drive.end)),
         road,
         light,
         str(leg.driver),
@@ -138,52 +142,54 @@ def aboard_line(index: PlanIndex, day: CrewDay) -> str:
     """Name the trainers aboard on a date, and where any of them joins or leaves."""
     said = []
     for aboard in day.aboard:
-        moved = "; ".join(moves(index, day, aboard))
-        said.append(index.name(aboard.trainer) + (f" ({moved})" if moved else ""))
-    return f"Aboard: {list_words(said)}." if said else "No trainer aboard."
+        name, moved = index.name(aboard.trainer), "; ".join(moves(index, day, aboard))
+        said.append(say("{name} ({moves})", name=name, moves=moved) if moved else name)
+    return say("Aboard: {people}.", people=list_words(said)) if said else say("No trainer aboard.")
 
 
 def load_table(index: PlanIndex, trip: Trip, caption: str, *, total: bool = False) -> Table:
     """Return what is taken on board, by name; where it all comes from one place, the caption alone says so."""
     stops = {(load.place, load.date) for load in trip.loads}
-    several = len(stops) > 1
+    stopping = len(stops) > 1
     rows: list[tuple[Cell, ...]] = []
     weight = 0.0
     for load in sorted(trip.loads, key=lambda load: (load.date, load.place, index.name(load.item))):
         item = index.training_round.item(load.item)
         kg = load.quantity * item.unit_weight_kg
         weight += kg
-        taken = (f"{index.name(load.place)}, {day_date(load.date)}",) if several else ()
-        name = f"{item.name} (latex)" if item.latex else item.name
-        rows.append((name, *taken, quantity(load.quantity, item.unit), number(kg) if kg >= 0.05 else "under 0.1"))
+        where = say("{place}, {date}", place=index.name(load.place), date=day_date(load.date))
+        name = say("{item} (latex)", item=item.name) if item.latex else item.name
+        shown = number(kg) if kg >= 0.05 else say("under {weight}", weight=number(0.1))
+        rows.append((name, *([where] * stopping), quantity(load.quantity, item.unit), shown))
     if rows and total:
-        rows.append(("All kit and consumables", *([""] * several), "", number(weight)))
-    for place, day in () if several else stops:
-        caption += f", all from {index.name(place)} on {day_date(day)}"
-    heads = ("Item", *(["Taken on board"] * several), "Quantity", "Weight, kg")
-    return Table(caption, heads, rows, numbers=frozenset({1 + several, 2 + several}), total=total)
+        rows.append((say("All kit and consumables"), *([""] * stopping), "", number(weight)))
+    for place, day in () if stopping else stops:
+        caption = say(
+            "{caption}, all from {place} on {date}", caption=caption, place=index.name(place), date=day_date(day)
+        )
+    heads = (say("Item"), *([say("Taken on board")] * stopping), say("Quantity"), say("Weight, kg"))
+    return Table(caption, heads, rows, numbers=frozenset({1 + stopping, 2 + stopping}), total=total)
 
 
 def venue_contacts(
     index: PlanIndex, venues: tuple[str, ...], contacts: Mapping[str, Contact]
 ) -> tuple[tuple[str, Contact], ...]:
     """Return the contacts that somebody on the road needs: the manager's and the venues', no one else's."""
-    found = [("Programme manager", contacts["manager"])] if "manager" in contacts else []
+    found = [(say("Programme manager"), contacts["manager"])] if "manager" in contacts else []
     return (*found, *((index.name(code), contacts[code]) for code in dict.fromkeys(venues) if code in contacts))
 
 
 def unlisted_lines(index: PlanIndex, venues: tuple[str, ...], contacts: Mapping[str, Contact]) -> tuple[str, ...]:
     """Return the venues for which no number is entered; empty where no contacts were given at all."""
     missing = (code for code in dict.fromkeys(venues) if contacts and code not in contacts)
-    return tuple(f"{index.name(code)}: no number entered; ask the manager before you set out" for code in missing)
+    return tuple(
+        say("{place}: no number entered; ask the manager before you set out", place=index.name(code))
+        for code in missing
+    )
 
 
 def exposure_lines(index: PlanIndex, venues: tuple[str, ...]) -> tuple[str, ...]:
     """Return for each venue whom to call after a needle-stick."""
     sites = (index.training_round.site(code) for code in dict.fromkeys(venues))
-    return tuple(f"{site.name}: {site.exposure_contact or 'ask on arrival and write it here'}" for site in sites)
-
-
-def session_count(sessions: int) -> str:
-    """Return a count of sessions as a sentence's start."""
-    return capital(count(sessions, "session"))
+    unknown = say("ask on arrival and write it here")
+    return tuple(say("{place}: {contact}", place=s.name, contact=s.exposure_contact or unknown) for s in sites)

@@ -13,12 +13,13 @@ from openpyxl.worksheet.worksheet import Worksheet
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import message, say
 from roundplan.handouts.words import span_words, version_words
 from roundplan.handouts.xlsx import put, save_bytes, write_table
 from roundplan.supplies.orders import assembly, order_lines
 
-TRAINING_ONLY = "TRAINING ONLY – NOT FOR PATIENTS"
-"""The marking that every kit and every bag carries."""
+TRAINING_ONLY = message("TRAINING ONLY – NOT FOR PATIENTS")
+"""The marking that every kit and every bag carries, as a message to be said."""
 
 _LABELS_ACROSS = 2
 
@@ -28,16 +29,24 @@ def render(plan: Plan, training_round: TrainingRound) -> bytes:
     index = PlanIndex(plan, training_round)
     workbook = Workbook()
     workbook.remove(workbook.worksheets[0])
-    heads = ("trip", "crew", "on date", "at", "item", "name", "quantity", "unit", "latex", "picked", "came back")
-    write_table(workbook.create_sheet("Pick list"), heads, _picks(index), number_formats={"quantity": "#,##0.##"})
-    _orders(workbook.create_sheet("Order list"), index)
-    wall_heads = ("trip", "crew", "before", "walls", "minutes of work")
-    write_table(workbook.create_sheet("Walls to assemble"), wall_heads, _walls(index))
-    _labels(workbook.create_sheet("Labels"), index)
+    _pick_list(workbook.create_sheet(say("Pick list")), index)
+    _orders(workbook.create_sheet(say("Order list")), index)
+    heads = (say("trip"), say("crew"), say("before"), say("walls"), say("minutes of work"))
+    write_table(workbook.create_sheet(say("Walls to assemble")), heads, _walls(index))
+    _labels(workbook.create_sheet(say("Labels")), index)
     for sheet in workbook.worksheets:
         if sheet.oddHeader is not None:
-            sheet.oddHeader.center.text = _header_text(f"{plan.round_name}, {version_words(plan)}")
+            title = say("{round}, {version}", round=plan.round_name, version=version_words(plan))
+            sheet.oddHeader.center.text = _header_text(title)
     return save_bytes(workbook)
+
+
+def _pick_list(sheet: Worksheet, index: PlanIndex) -> None:
+    """Write what each trip takes, with columns to tick."""
+    quantity = say("quantity")
+    heads = (say("trip"), say("crew"), say("on date"), say("at"), say("item"), say("name"), quantity, say("unit"),
+             say("latex"), say("picked"), say("came back"))  # fmt: skip
+    write_table(sheet, heads, _picks(index), number_formats={quantity: "#,##0.##"})
 
 
 def _picks(index: PlanIndex) -> Iterator[list[Any]]:
@@ -45,7 +54,7 @@ def _picks(index: PlanIndex) -> Iterator[list[Any]]:
         for trip in index.trips_of(crew):
             for load in sorted(trip.loads, key=lambda load: (load.date, load.place, load.item)):
                 item = index.training_round.item(load.item)
-                latex = "contains latex" if item.latex else None
+                latex = say("contains latex") if item.latex else None
                 yield [trip.code, crew, load.date, index.name(load.place), load.item, item.name, load.quantity,
                        item.unit, latex, None, None]  # fmt: skip
 
@@ -54,15 +63,16 @@ def _orders(sheet: Worksheet, index: PlanIndex) -> None:
     """Write what has to be ordered, the most urgent first, then what is there already."""
     settings = index.training_round.settings.round
     money = "#,##0" + ("." + "0" * settings.currency_digits if settings.currency_digits else "")
-    cost = f"cost in {settings.currency}"
-    heads = ("item", "name", "unit", "needed", "spare", "in stock", "due", "short", "packs to order", "units a pack",
-             "supplier", "order at the latest on", "needed by", cost, "remark")  # fmt: skip
+    cost = say("cost in {currency}", currency=settings.currency)
+    heads = (say("item"), say("name"), say("unit"), say("needed"), say("spare"), say("in stock"), say("due"),
+             say("short"), say("packs to order"), say("units a pack"), say("supplier"), say("order at the latest on"),
+             say("needed by"), cost, say("remark"))  # fmt: skip
     rows = []
     lines = order_lines(index.plan, index.training_round)
     for line in sorted(lines, key=lambda line: (not line.packs, line.latest_order_date or line.needed_by)):
         item = index.training_round.item(line.item)
         amount = line.amount / 10**settings.currency_digits
-        remark = "cannot arrive in time: find another source" if line.too_late else None
+        remark = say("cannot arrive in time: find another source") if line.too_late else None
         rows.append([line.item, item.name, item.unit, line.need, line.spare, line.in_stock, line.due, line.short,
                      line.packs, line.pack_size, line.supplier, line.latest_order_date, line.needed_by, amount,
                      remark])  # fmt: skip
@@ -95,9 +105,10 @@ def _label_texts(index: PlanIndex) -> Iterator[str]:
     for crew in index.crews_used():
         for trip in index.trips_of(crew):
             span = span_words(trip.days[0].date, trip.days[-1].date)
+            head = f"{say(TRAINING_ONLY)}\n{say('Crew {crew}, trip {trip}', crew=crew, trip=trip.code)}"
             for box in range(1, trip.box_models + 1):
-                yield f"{TRAINING_ONLY}\nCrew {crew}, trip {trip.code}\nBox model {box} of {trip.box_models}\n{span}"
-            yield f"{TRAINING_ONLY}\nCrew {crew}, trip {trip.code}\nConsumables – count out and in\n{span}"
+                yield f"{head}\n{say('Box model {box} of {boxes}', box=box, boxes=trip.box_models)}\n{span}"
+            yield f"{head}\n{say('Consumables – count out and in')}\n{span}"
 
 
 def _header_text(text: str) -> str:
