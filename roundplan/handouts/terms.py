@@ -117,6 +117,21 @@ def shipped(text: str) -> str:
     return say(text) if text in SHIPPED_CASES else text
 
 
+def rule_sentence(sentence: str) -> str:
+    """Say a rule's sentence, as it stands in the domain."""
+    return say(sentence)
+
+
+def aim_sentence(sentence: str) -> str:
+    """Say an aim's sentence, as it stands in the domain."""
+    return say(sentence)
+
+
+def setting_meaning(meaning: str) -> str:
+    """Say what a setting means, as it stands beside its default in the domain."""
+    return say(meaning)
+
+
 def slot_word(kind: SlotKind) -> str:
     """Say what a slot is for."""
     return say(SLOTS[kind])

@@ -6,6 +6,7 @@ longer said are dropped, translations that exist stay. Then fill in what is empt
 
 from __future__ import annotations
 
+import re
 import string
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -17,6 +18,8 @@ from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
 import roundplan.handouts
+from roundplan.domain.rules import AIMS, RULE_SENTENCES
+from roundplan.domain.settings import setting_rows
 from roundplan.handouts.speech import CATALOGUES, LANGUAGES
 
 HANDOUTS = Path(roundplan.handouts.__file__).parent
@@ -33,12 +36,27 @@ def catalogue_path(code: str, root: Path = CATALOGUES) -> Path:
 
 
 def extracted(folder: Path = HANDOUTS) -> Catalog:
-    """Return every message that the sources say, with the files that say it."""
+    """Return every message that the sources in a folder say."""
     found = Catalog(charset="utf-8")
-    for name, _, text, _, context in extract_from_dir(
+    for _, _, text, _, context in extract_from_dir(
         folder, method_map=METHODS, options_map=OPTIONS, keywords=KEYWORDS, comment_tags=()
     ):
-        found.add(text, None, locations=[(Path(name).as_posix(), 0)], context=context)
+        found.add(text, context=context)
+    return found
+
+
+def of_the_domain() -> Iterator[str]:
+    """Yield the sentences of the domain that handouts say: rules, aims, meanings of settings."""
+    yield from RULE_SENTENCES.values()
+    yield from (aim.sentence for aim in AIMS)
+    yield from (row.meaning for row in setting_rows())
+
+
+def everything_said() -> Catalog:
+    """Return every message of the handouts."""
+    found = extracted()
+    for text in of_the_domain():
+        found.add(text)
     return found
 
 
@@ -117,18 +135,20 @@ def updated(catalogue: Catalog, sources: Catalog) -> Catalog:
     for message in sources:
         if message.id:
             old = catalogue.get(message.id)
-            fresh.add(message.id, old.string if old else None, locations=message.locations)
+            fresh.add(message.id, old.string if old else None)
+    for message in fresh:
+        message.flags.clear()
     return fresh
 
 
 def po_bytes(catalogue: Catalog) -> bytes:
     written = BytesIO()
-    write_po(written, catalogue, width=118, sort_output=True, ignore_obsolete=True, include_lineno=False)
-    return written.getvalue()
+    write_po(written, catalogue, width=118, sort_output=True, ignore_obsolete=True, no_location=True)
+    return re.sub(rb'"Generated-By: .*\n', b"", written.getvalue())
 
 
 def main() -> None:
-    sources = extracted()
+    sources = everything_said()
     for code in TRANSLATED:
         path = catalogue_path(code)
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -14,7 +14,7 @@ from babel.messages.plurals import get_plural
 
 @pytest.fixture(scope="module")
 def sources() -> Catalog:
-    return catalogues.extracted()
+    return catalogues.everything_said()
 
 
 @pytest.mark.parametrize("code", catalogues.TRANSLATED)

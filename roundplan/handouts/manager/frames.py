@@ -13,6 +13,7 @@ from roundplan.domain.plan import Drive, Plan
 from roundplan.domain.rules import AIMS, RULE_SENTENCES, Aim
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.terms import pause_word
 from roundplan.handouts.words import arrival, clock
 from roundplan.supplies.orders import order_lines
 
@@ -62,7 +63,9 @@ def _sessions(index: PlanIndex) -> Iterator[Row]:
                 "venue_name": index.name(session.venue),
                 "start": clock_text(day.start),
                 "end": clock_text(day.end),
-                "pauses": "; ".join(f"{p.kind} {clock_text(p.start)}–{clock_text(p.end)}" for p in day.pauses),
+                "pauses": "; ".join(
+                    f"{pause_word(p.kind)} {clock_text(p.start)}–{clock_text(p.end)}" for p in day.pauses
+                ),
                 "stations": len(session.stations),
                 "crews": "; ".join(session.crews),
                 "teams": "; ".join(team.code for team in teams),
