@@ -19,7 +19,7 @@ from babel.messages.pofile import read_po, write_po
 
 import roundplan.handouts
 from roundplan.domain.rules import AIMS, RULE_SENTENCES
-from roundplan.domain.settings import setting_rows
+from roundplan.domain.settings import CP, setting_rows
 from roundplan.handouts.speech import CATALOGUES, LANGUAGES
 
 HANDOUTS = Path(roundplan.handouts.__file__).parent
@@ -49,7 +49,9 @@ def of_the_domain() -> Iterator[str]:
     """Yield the sentences of the domain that handouts say: rules, aims, meanings of settings."""
     yield from RULE_SENTENCES.values()
     yield from (aim.sentence for aim in AIMS)
-    yield from (row.meaning for row in setting_rows())
+    for row in setting_rows():
+        if row.section == "prices" or row.source.startswith(("CP", CP)):
+            yield row.meaning
 
 
 def everything_said() -> Catalog:
@@ -130,6 +132,7 @@ def updated(catalogue: Catalog, sources: Catalog) -> Catalog:
         copyright_holder="roundplan",
         last_translator="roundplan",
         language_team="roundplan",
+        msgid_bugs_address="roundplan",
         fuzzy=False,
     )
     for message in sources:
