@@ -41,7 +41,7 @@ def test_bringing_a_catalogue_up_to_date_changes_nothing(code, sources):
 def spoken(tmp_path):
     """Return the messages of a small module and template, and a French catalogue that fits them."""
     (tmp_path / "sheet.py").write_text(
-        'def f(n, who):\n    say("Hello {name}", name=who)\n    several("{number} team", "{number} teams", n)\n'
+        'def f(n, who):\n    say("Hello {name}", name=several("{number} team", "{number} teams", n))\n'
         'WORDS = {1: message("left out")}\n',
         encoding="utf-8",
     )

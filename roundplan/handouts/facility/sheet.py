@@ -16,8 +16,8 @@ from roundplan.handouts.facility.cover import (
     swap_words,
     teaching_words,
 )
-from roundplan.handouts.facility.fit import type_size
-from roundplan.handouts.facility.groups import groups, marks_words
+from roundplan.handouts.facility.fit import best_fit
+from roundplan.handouts.facility.groups import Group, groups, marks_words
 from roundplan.handouts.page import Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import Reader, safety_lines
@@ -54,9 +54,12 @@ def render(
         "marks": marks_words(tuple(index.seats_at(facility))),
         "referral": referral_words(index, facility),
     }
+    leaving = leave_first(index, facility)
     aside_text = {
         "hosted": hosted,
-        "first_to_leave": leave_first(index, facility),
+        "stopping": _stopping(leaving),
+        "first_to_leave": leaving,
+        "reply": _reply(groups_of_teams),
         "swaps": swap_words(index, facility),
         "rosters": rosters_wanted(index, facility),
         "run": run_words(index, facility),
@@ -66,7 +69,7 @@ def render(
     heads = (say("Shift"), say("These stay"), say("Confirmed the day before"))
     stays = Table(say("Who stays"), heads, [(*row, "") for row in cover_rows(index, facility)])
     goes = go_rows(index, facility)
-    size = type_size(
+    fit = best_fit(
         blocks=[(group.sentences, group.table.rows) for group in groups_of_teams],
         stays=stays.rows,
         main_text=_texts(main_text),
@@ -82,8 +85,23 @@ def render(
         stays=stays,
         goes=goes,
         manager=(contacts or {}).get("manager"),
-        size=size,
+        size=fit.size_pt,
+        aside=fit.aside_mm,
     )
+
+
+def _stopping(leaving: Sequence[str]) -> str:
+    """Say how a session in the facility itself is stopped; empty where there is none."""
+    if not leaving:
+        return ""
+    return say("Anybody stops the session with “this is real”; nobody need be asked first. Who leaves a seat:")
+
+
+def _reply(groups_of_teams: Sequence[Group]) -> str:
+    """Ask for a reply for those who go; empty where nobody does."""
+    if not groups_of_teams:
+        return ""
+    return say("Tell the district coordinator yes or no for each person who goes, and after a no who comes instead.")
 
 
 def _texts(parts: Mapping[str, str | Sequence[str]]) -> list[str]:
