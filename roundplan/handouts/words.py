@@ -17,9 +17,7 @@ from roundplan.domain.role import Shift
 from roundplan.handouts import speech
 from roundplan.handouts.speech import apart, locale, say
 from roundplan.handouts.speech import numeral as numeral
-
-LONG_SYMBOLS = frozenset({"min", "mcg"})
-"""Symbols of units that are longer than two letters; a symbol has no plural, a short word such as box has one."""
+from roundplan.handouts.units import with_unit
 
 HARD_SPACE = "\N{NO-BREAK SPACE}"
 
@@ -160,13 +158,8 @@ def either_words(parts: Iterable[str]) -> str:
 
 
 def quantity(value: float, unit: str) -> str:
-    """Write a quantity of an item with its unit: ``30 pairs``, ``1 piece``, ``2 boxes``, ``250 ml``.
-
-    Units come from the tables; in other languages than English they stay as they were entered.
-    """
-    symbol = len(unit) < 3 or unit in LONG_SYMBOLS or speech.language() != "en"
-    word = unit if value == 1 or symbol or unit.endswith("s") else plural(unit)
-    return f"{number(value)}{HARD_SPACE}{word}"
+    """Write a quantity of an item with its unit, unbroken: ``30 pairs``, ``1 piece``, ``2 boxes``, ``250 ml``."""
+    return _unbroken(with_unit(number(value), value, unit))
 
 
 def language(code: str) -> str:

@@ -113,7 +113,7 @@ def _date(index: PlanIndex, vehicle: Crew, day: CrewDay, *, last: bool) -> CrewD
     shown = len(heads) if vehicle.drivers > 1 else len(heads) - 1
     rows = [leg_row(index, leg)[:shown] for leg in day.legs]
     return CrewDate(
-        title=day_date(day.date),
+        title=capital(day_date(day.date)),
         lines=(*sessions, aboard_line(index, day), *night_line(index, day), *_end_line(index, vehicle, day, last)),
         legs=Table(say("Drives of {date}", date=day_date(day.date)), heads[:shown], rows),
     )

@@ -100,7 +100,7 @@ def trainer_day(index: PlanIndex, day: CrewDay, aboard: Aboard) -> TravelDay:
         happening = happening[:-1]
     lines += happening
     lines += leave_lines(index, day, aboard)
-    return TravelDay(day.date, day_date(day.date), tuple(lines))
+    return TravelDay(day.date, capital(day_date(day.date)), tuple(lines))
 
 
 def _shared(index: PlanIndex, day: CrewDay, aboard: Aboard) -> CrewDay:
