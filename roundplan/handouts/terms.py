@@ -24,6 +24,14 @@ LEADS = {
     Lead.NEWBORN_CARE: message("lead for newborn care"),
 }
 
+LEAD_NAMES = {
+    Lead.DIRECTOR: message("director"),
+    Lead.ANAESTHESIA: message("anaesthesia"),
+    Lead.SURGERY: message("surgery"),
+    Lead.NEWBORN_CARE: message("newborn care"),
+}
+"""What a lead is for, where it stands in a sentence."""
+
 SHIFTS = {Shift.DAY: message("day"), Shift.NIGHT: message("night")}
 
 SLOTS = {

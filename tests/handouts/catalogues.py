@@ -9,7 +9,7 @@ from __future__ import annotations
 import ast
 import re
 import string
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
@@ -25,7 +25,10 @@ from roundplan.domain.settings import CP, setting_rows
 from roundplan.handouts.speech import CATALOGUES, LANGUAGES
 
 HANDOUTS = Path(roundplan.handouts.__file__).parent
+PACKAGE = HANDOUTS.parent
 KEYWORDS = {"say": None, "several": (1, 2), "message": None}
+KEPT = {"saying": None, "phrase": None}
+"""What marks sentences that other rooms keep for the handouts to retell (``domain/saying.py``)."""
 
 
 def calls_of(
@@ -50,18 +53,18 @@ def catalogue_path(code: str, root: Path = CATALOGUES) -> Path:
     return root / code / "LC_MESSAGES" / "handouts.po"
 
 
-def extracted(folder: Path = HANDOUTS) -> Catalog:
-    """Return every message that the sources in a folder say."""
+def extracted(folder: Path = HANDOUTS, keywords: Mapping[str, tuple[int, ...] | None] = KEYWORDS) -> Catalog:
+    """Return every message that the sources in a folder mark with the keywords."""
     found = Catalog(charset="utf-8")
     for _, _, text, _, context in extract_from_dir(
-        folder, method_map=METHODS, options_map=OPTIONS, keywords=KEYWORDS, comment_tags=()
+        folder, method_map=METHODS, options_map=OPTIONS, keywords=keywords, comment_tags=()
     ):
         found.add(text, context=context)
     return found
 
 
 def of_the_domain() -> Iterator[str]:
-    """Yield the sentences of the domain that handouts say: rules, aims, meanings of settings."""
+    """Yield what the domain says in tables of its own: rules, aims, meanings of settings."""
     yield from RULE_SENTENCES.values()
     yield from (aim.sentence for aim in AIMS)
     for row in setting_rows():
@@ -72,6 +75,8 @@ def of_the_domain() -> Iterator[str]:
 def everything_said() -> Catalog:
     """Return every message of the handouts."""
     found = extracted()
+    for message in extracted(PACKAGE, KEPT):
+        found.add(message.id)
     for text in of_the_domain():
         found.add(text)
     return found

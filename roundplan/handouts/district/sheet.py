@@ -14,6 +14,7 @@ from roundplan.handouts.facility.cover import cover_rows, rosters_wanted, swap_w
 from roundplan.handouts.facility.groups import Group, groups, marks_words
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.retelling import reason_words
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.words import capital
@@ -74,7 +75,7 @@ def render(
 
 
 def _part(index: PlanIndex, facility: Facility, contacts: Mapping[str, Contact]) -> FacilityPart:
-    reasons = [r.words for r in index.plan.reasons if r.who == facility.code and (r.team_number or 1) == 1]
+    reasons = [reason_words(r) for r in index.plan.reasons if r.who == facility.code and (r.team_number or 1) == 1]
     sends = any(team.facility == facility.code for team in index.plan.teams)
     return FacilityPart(
         name=facility.name,

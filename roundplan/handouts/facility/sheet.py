@@ -20,6 +20,7 @@ from roundplan.handouts.facility.fit import best_fit
 from roundplan.handouts.facility.groups import Group, groups, marks_words
 from roundplan.handouts.page import Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.retelling import reason_words
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.words import clock, dates_words, day_date, short_date
@@ -118,7 +119,7 @@ def _absent_reason(index: PlanIndex, facility: str) -> str:
     """Return why the facility sends no team, or nothing if it does."""
     if any(team.facility == facility for team in index.plan.teams):
         return ""
-    found = next((r.words for r in index.plan.reasons if r.who == facility), "")
+    found = next((reason_words(r) for r in index.plan.reasons if r.who == facility), "")
     if found:
         return say("No team from here in this round: {reason}", reason=found)
     return say("No team from here in this round.")

@@ -13,6 +13,7 @@ from roundplan.domain.plan import Drive, Plan
 from roundplan.domain.rules import AIMS, RULE_SENTENCES, Aim
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.retelling import reason_words
 from roundplan.handouts.terms import pause_word
 from roundplan.handouts.words import arrival, clock
 from roundplan.supplies.orders import order_lines
@@ -267,7 +268,7 @@ def _left_out(index: PlanIndex) -> Iterator[Row]:
             "name": index.name(reason.who),
             "team_number": reason.team_number,
             "rule": reason.rule.value if reason.rule else None,
-            "why": reason.words,
+            "why": reason_words(reason),
             "what_the_rule_says": RULE_SENTENCES[reason.rule] if reason.rule else None,
         }
 
