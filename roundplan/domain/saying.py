@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from roundplan.domain.date_text import compact_dates, day_text
 from roundplan.domain.role import Lead, Role, Shift
 
 
@@ -16,6 +17,7 @@ class ValueKind(StrEnum):
     TEXT = "text"
     NUMBER = "number"
     DATE = "date"
+    DATES = "dates"
     ROLE = "role"
     LEAD = "lead"
     SHIFT = "shift"
@@ -31,6 +33,10 @@ class LanguageCode(str):
     """A language by its BCP 47 code, said by its name."""
 
 
+class Dates(tuple[date, ...]):
+    """Dates that are said together, in runs: ``1–3, 9 February 2027``."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Value:
     """One value of a sentence; several of the same name are said as a list of which one holds.
@@ -38,7 +44,8 @@ class Value:
     Attributes
     ----------
     text : str
-        Text as entered, a number in figures, a date (ISO 8601), or the code of a role, shift or language.
+        Text as entered, a number in figures, dates (ISO 8601, blanks between), or the code of a role, lead, shift or
+        language.
     """
 
     name: str
@@ -69,7 +76,8 @@ def saying(message: str, /, **values: object) -> Saying:
     message : str
         The English sentence, written out where it is made so that it can be extracted for translation.
     **values
-        Text, numbers, dates, roles, shifts, ``LanguageCode``, ``Phrase``, or several of these of which one holds.
+        Text, numbers, dates, roles, leads, shifts, ``Dates``, ``LanguageCode``, ``Phrase``, or several of these of
+        which one holds.
     """
     kept = (_value(name, part) for name, value in values.items() for part in _parts(value))
     return Saying(message=message, values=tuple(kept))
@@ -81,10 +89,12 @@ def phrase(text: str) -> Phrase:
 
 
 def _parts(value: object) -> Iterable[object]:
-    return value if isinstance(value, tuple | list) else (value,)
+    return value if isinstance(value, tuple | list) and not isinstance(value, Dates) else (value,)
 
 
 def _value(name: str, value: object) -> Value:
+    if isinstance(value, Dates):
+        return Value(name=name, kind=ValueKind.DATES, text=" ".join(day.isoformat() for day in sorted(set(value))))
     if isinstance(value, date):
         return Value(name=name, kind=ValueKind.DATE, text=value.isoformat())
     if isinstance(value, int | float):
@@ -104,6 +114,32 @@ _KINDS: tuple[tuple[type, ValueKind], ...] = (
 
 def _english(value: Value) -> str:
     if value.kind is ValueKind.DATE:
-        day = date.fromisoformat(value.text)
-        return f"{day:%a} {day.day} {day:%b} {day.year}"
+        return day_text(date.fromisoformat(value.text))
+    if value.kind is ValueKind.DATES:
+        return compact_dates(date.fromisoformat(text) for text in value.text.split())
     return value.text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notice:
+    """A warning about the tables, for those who read a document.
+
+    Attributes
+    ----------
+    file : str
+        File, with its sheet where it is a workbook; empty for what concerns the whole round.
+    row : int or None
+        Row of the sheet, counting the heading as row 1; line of round.toml.
+    column : str
+        Column, or ``section.key`` of round.toml.
+    said : Saying
+        What is to be known; its value ``who`` is the code that the row is about.
+    remedy : Saying or None
+        What to do.
+    """
+
+    file: str
+    row: int | None
+    column: str
+    said: Saying
+    remedy: Saying | None = None

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan
+from roundplan.domain.saying import Notice
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts import map_page, report
 from roundplan.handouts.codec import plan_to_json
@@ -57,7 +58,7 @@ class Document:
 
 
 def documents(
-    plan: Plan, training_round: TrainingRound, contacts: Sequence[Contact] = (), warnings: Sequence[str] = ()
+    plan: Plan, training_round: TrainingRound, contacts: Sequence[Contact] = (), warnings: Sequence[Notice] = ()
 ) -> Iterator[tuple[str, bytes]]:
     """Yield each document's path within the folder and its content."""
     yield "plan.json", plan_to_json(plan).encode()
@@ -70,7 +71,7 @@ def documents(
         yield document.path, content
 
 
-def _whole_round(index: PlanIndex, warnings: Sequence[str]) -> Iterator[Document]:
+def _whole_round(index: PlanIndex, warnings: Sequence[Notice]) -> Iterator[Document]:
     plan, training_round, spoken = index.plan, index.training_round, _round_language(index)
     yield Document("report.html", spoken, lambda: report.render(plan, training_round, warnings=warnings).encode())
     yield Document("round.xlsx", spoken, lambda: round_workbook.render(plan, training_round))

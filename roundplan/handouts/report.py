@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from roundplan.domain.plan import Plan
+from roundplan.domain.saying import Notice
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.page import draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
@@ -52,13 +53,13 @@ SECTIONS = (
 
 
 def render(
-    plan: Plan, training_round: TrainingRound, *, warnings: Sequence[str] = (), version: int | None = None
+    plan: Plan, training_round: TrainingRound, *, warnings: Sequence[Notice] = (), version: int | None = None
 ) -> str:
     """Return the report as HTML.
 
     Parameters
     ----------
-    warnings : sequence of str
+    warnings : sequence of Notice
         Warnings about the inputs, in plain words.
     version : int or None
         Version of the report's own last change; None = the plan's.

@@ -2,35 +2,69 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 
+from roundplan.domain.saying import Notice, Saying, Value, ValueKind
+from roundplan.handouts.retelling import retold
+from roundplan.handouts.speech import say
 from roundplan.handouts.words import list_words
 
 ENOUGH = 3
 """From so many rows on, the same warning is said once for all of them."""
 
-_ROW = re.compile(r"^(?P<file>[^:]+?), row (?P<row>\d+), (?P<column>column [^:]+): (?P<who>\S+) (?P<rest>.+)$", re.S)
 
-
-def gathered(warnings: Sequence[str]) -> list[str]:
+def gathered(warnings: Sequence[Notice]) -> list[str]:
     """Return the warnings, those that differ in row and code only as one line where the first of them stood."""
-    groups: dict[tuple[str, ...], list[re.Match[str]]] = {}
-    for line in warnings:
-        if found := _ROW.match(line):
-            groups.setdefault(_same(found), []).append(found)
-    said, done = [], set()
-    for line in warnings:
-        found = _ROW.match(line)
-        group = groups[_same(found)] if found else []
-        if found is None or len(group) < ENOUGH:
-            said.append(line)
-        elif _same(found) not in done:
-            done.add(_same(found))
-            rows, codes = (list_words(one[part] for one in group) for part in ("row", "who"))
-            said.append(f"{found['file']}, rows {rows}, {found['column']}: {codes}: each {found['rest']}")
+    groups: dict[Hashable, list[Notice]] = {}
+    for warning in warnings:
+        groups.setdefault(_same(warning), []).append(warning)
+    said = []
+    for group in groups.values():
+        if len(group) < ENOUGH or _who(group[0]) is None:
+            said += [_line(_place(one), one.said, one.remedy) for one in group]
+        else:
+            said.append(_together(group))
     return said
 
 
-def _same(found: re.Match[str]) -> tuple[str, ...]:
-    return found["file"], found["column"], found["rest"]
+def _same(warning: Notice) -> Hashable:
+    """Return what two warnings have in common that differ in row and code only."""
+    rest = tuple(value for value in warning.said.values if value.name != "who")
+    return warning.file, warning.column, warning.said.message, rest, warning.remedy, _who(warning) is None
+
+
+def _who(warning: Notice) -> str | None:
+    """Return the code that a warning about a row is about; None for any other warning."""
+    if warning.row is None or warning.file.endswith(".toml"):
+        return None
+    return next((value.text for value in warning.said.values if value.name == "who"), None)
+
+
+def _together(group: Sequence[Notice]) -> str:
+    """Say a warning once for all the rows of a group."""
+    first = group[0]
+    codes = list_words(who for one in group if (who := _who(one)) is not None)
+    each = Value(name="who", kind=ValueKind.TEXT, text=say("each of {codes}", codes=codes))
+    values = tuple(each if value.name == "who" else value for value in first.said.values)
+    rows = list_words(str(one.row) for one in group)
+    place = say("{file}, rows {rows}, column {column}", file=first.file, rows=rows, column=first.column)
+    return _line(place, Saying(message=first.said.message, values=values), first.remedy)
+
+
+def _place(warning: Notice) -> str:
+    """Say where a warning belongs."""
+    facts = {"file": warning.file, "column": warning.column}
+    if warning.file.endswith(".toml"):
+        if warning.row is None:
+            return say("{file}, {column}", **facts) if warning.column else warning.file
+        return say("{file}, line {row}, {column}", row=warning.row, **facts)
+    if warning.row is not None:
+        return say("{file}, row {row}, column {column}", row=warning.row, **facts)
+    return say("{file}, column {column}", **facts) if warning.column else warning.file
+
+
+def _line(place: str, said: Saying, remedy: Saying | None) -> str:
+    words = retold(said)
+    if remedy is not None:
+        words = say("{warning} — {remedy}", warning=words, remedy=retold(remedy))
+    return say("{place}: {warning}", place=place, warning=words) if place else words

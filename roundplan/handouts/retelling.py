@@ -11,7 +11,7 @@ from roundplan.domain.saying import Saying, Value, ValueKind
 from roundplan.handouts.speech import language as spoken_language
 from roundplan.handouts.speech import say
 from roundplan.handouts.terms import LEAD_NAMES, role_word, shift_word
-from roundplan.handouts.words import either_words, full_date, language, number
+from roundplan.handouts.words import compact_dates, either_words, full_date, language, number
 
 
 def _phrase(text: str) -> str:
@@ -22,6 +22,7 @@ _WRITTEN: Mapping[ValueKind, Callable[[str], str]] = {
     ValueKind.TEXT: str,
     ValueKind.NUMBER: lambda text: number(float(text), 2),
     ValueKind.DATE: lambda text: full_date(date.fromisoformat(text)),
+    ValueKind.DATES: lambda text: compact_dates(date.fromisoformat(part) for part in text.split()),
     ValueKind.ROLE: lambda text: role_word(Role(text)),
     ValueKind.LEAD: lambda text: say(LEAD_NAMES[Lead(text)]),
     ValueKind.SHIFT: lambda text: shift_word(Shift(text)),
@@ -32,6 +33,8 @@ _WRITTEN: Mapping[ValueKind, Callable[[str], str]] = {
 
 def retold(said: Saying) -> str:
     """Say a sentence in the reader's language; one that no catalogue knows stays English."""
+    if spoken_language() == "en":
+        return str(said)
     values: dict[str, list[str]] = {}
     for value in said.values:
         values.setdefault(value.name, []).append(_written(value))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import groupby
 
 from babel.dates import format_date
 from babel.lists import format_list
@@ -76,6 +77,25 @@ def _dates(ordered: Sequence[date]) -> list[str]:
         same = index + 1 < len(ordered) and ordered[index + 1].month == day.month
         said.append(_date(day, "EEEE d") if same else day_date(day))
     return said
+
+
+def compact_dates(days: Iterable[date]) -> str:
+    """Write dates in runs: ``1–3 and 9 February 2027``."""
+    ordered = sorted(set(days))
+    said = []
+    for (year, month), group in groupby(ordered, key=lambda day: (day.year, day.month)):
+        starts: list[date] = []
+        ends: list[date] = []
+        for day in group:
+            if ends and day - ends[-1] == timedelta(days=1):
+                ends[-1] = day
+            else:
+                starts.append(day)
+                ends.append(day)
+        runs = [str(a.day) if a == b else f"{a.day}–{b.day}" for a, b in zip(starts, ends, strict=True)]
+        name = _date(date(year, month, 2), _month_day(year=True).removeprefix("d"))
+        said.append(list_words(runs) + name)
+    return "; ".join(said)
 
 
 def span_words(first: date, last: date) -> str:

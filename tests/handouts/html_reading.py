@@ -8,6 +8,7 @@ from html.parser import HTMLParser
 from html_sample import CONTACTS, hostile_plan, hostile_round, sample_plan, sample_round
 
 from roundplan.domain.plan import Plan
+from roundplan.domain.saying import Notice, saying
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts import report
 from roundplan.handouts.district import sheet as district_sheet
@@ -52,10 +53,13 @@ def read_page(html: str) -> Page:
     return reader.page
 
 
+WARNING = Notice(file="facilities.csv", row=2, column="facility", said=saying("No roster for {who}.", who="<b>KAM</b>"))
+
+
 def all_pages(plan: Plan, training_round: TrainingRound) -> dict[str, str]:
     """Return every HTML document of a plan by its name."""
     district = training_round.facilities[0].district
-    pages = {"report": report.render(plan, training_round, warnings=["No roster for <b>KAM</b>."])}
+    pages = {"report": report.render(plan, training_round, warnings=[WARNING])}
     for facility in training_round.facilities:
         pages[f"facility {facility.code}"] = facility_sheet.render(
             plan, training_round, facility.code, contacts=CONTACTS

@@ -10,6 +10,7 @@ from html_reading import read_page
 from html_sample import hostile_plan, hostile_round, sample_plan, sample_round
 
 from roundplan.domain.plan import Plan
+from roundplan.domain.saying import Notice, saying
 from roundplan.handouts import report
 from roundplan.handouts.page import Table
 from roundplan.handouts.plan_index import PlanIndex
@@ -26,9 +27,12 @@ def index() -> PlanIndex:
     return PlanIndex(sample_plan(), sample_round())
 
 
+NOTICE = Notice(file="", row=None, column="", said=saying("PHO has no cover by night."))
+
+
 @pytest.fixture(scope="module")
 def text() -> str:
-    return read_page(report.render(sample_plan(), sample_round(), warnings=["PHO has no cover by night."])).text
+    return read_page(report.render(sample_plan(), sample_round(), warnings=[NOTICE])).text
 
 
 def flat(table: Table) -> list[list[str]]:
