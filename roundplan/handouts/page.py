@@ -14,9 +14,9 @@ from markupsafe import Markup
 from roundplan.domain.plan import Plan
 from roundplan.handouts import words
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.speech import language, locale, say, several
+from roundplan.handouts.speech import closed, language, locale, say, several, without_marks
 
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufeff]")
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066\u2067\ufeff]")
 
 
 FILTERS = ("capital", "count")
@@ -55,9 +55,13 @@ class Table:
 
 
 def printable(value: Any) -> Any:
-    """Take control characters and marks that turn the reading direction out of text; leave the rest alone."""
+    """Take control characters and marks that turn the reading direction out of text; leave the rest alone.
+
+    Marks that set names apart (``speech.apart``) stay where each has its end.
+    """
     if isinstance(value, str) and not isinstance(value, Markup):
-        return _UNPRINTABLE.sub("", value)
+        text = _UNPRINTABLE.sub("", value)
+        return text if closed(text) else without_marks(text)
     return value
 
 

@@ -31,7 +31,7 @@ FROM_RIGHT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00
 """Letters of scripts that are written from right to left."""
 
 _BIDI_MARKS = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
-_ISOLATE, _END_OF_ISOLATE = "\u2068", "\u2069"
+_ISOLATE, _END_OF_ISOLATE, _LEFT_TO_RIGHT = "\u2068", "\u2069", "\u200e"
 _spoken: ContextVar[str] = ContextVar("spoken", default="en")
 
 
@@ -130,13 +130,28 @@ def apart(value: object) -> object:
     return value
 
 
+def closed(text: str) -> bool:
+    """Whether every mark that sets a name apart has its end, and no end stands without its mark."""
+    depth = 0
+    for letter in text:
+        depth += (letter == _ISOLATE) - (letter == _END_OF_ISOLATE)
+        if depth < 0:
+            return False
+    return depth == 0
+
+
 def without_marks(text: str) -> str:
     """Return a text without marks of reading direction, which some formats and programs cannot show."""
     return _BIDI_MARKS.sub("", text)
 
 
+def sentence(text: str) -> str:
+    """Return a text in which names are set apart so that it reads from left to right, whatever name comes first."""
+    return f"{_LEFT_TO_RIGHT}{text}" if _ISOLATE in text and not text.startswith(_LEFT_TO_RIGHT) else text
+
+
 def _filled(said: str, values: Mapping[str, object]) -> str:
-    return said.format(**{name: apart(value) for name, value in values.items()})
+    return sentence(said.format(**{name: apart(value) for name, value in values.items()}))
 
 
 @cache

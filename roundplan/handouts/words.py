@@ -16,7 +16,7 @@ from roundplan.domain.counts import plural
 from roundplan.domain.plan import Plan
 from roundplan.domain.role import Shift
 from roundplan.handouts import speech
-from roundplan.handouts.speech import apart, locale, say
+from roundplan.handouts.speech import apart, locale, say, sentence
 from roundplan.handouts.speech import numeral as numeral
 from roundplan.handouts.units import with_unit
 
@@ -169,12 +169,12 @@ def percent(share: float) -> str:
 
 def list_words(parts: Iterable[str]) -> str:
     """Join words: ``a, b and c``."""
-    return str(format_list([str(apart(part)) for part in parts], locale=locale()))
+    return sentence(str(format_list([str(apart(part)) for part in parts], locale=locale())))
 
 
 def either_words(parts: Iterable[str]) -> str:
     """Join words of which one holds: ``a, b or c``."""
-    return str(format_list([str(apart(part)) for part in parts], style="or", locale=locale()))
+    return sentence(str(format_list([str(apart(part)) for part in parts], style="or", locale=locale())))
 
 
 def quantity(value: float, unit: str) -> str:
@@ -194,7 +194,7 @@ def count(value: int, noun: str) -> str:
 
 def capital(text: str) -> str:
     """Return the text with its first letter as a capital, marks of reading direction left alone."""
-    bare = text.lstrip("\u2066\u2067\u2068")
+    bare = text.lstrip("\u200e\u2066\u2067\u2068")
     return text[: len(text) - len(bare)] + bare[:1].upper() + bare[1:]
 
 

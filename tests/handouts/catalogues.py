@@ -27,6 +27,7 @@ from roundplan.handouts.speech import CATALOGUES, LANGUAGES
 HANDOUTS = Path(roundplan.handouts.__file__).parent
 PACKAGE = HANDOUTS.parent
 KEYWORDS = {"say": None, "several": (1, 2), "message": None}
+KEEPERS = ("domain", "intake", "solver")
 KEPT = {"saying": None, "phrase": None}
 """What marks sentences that other rooms keep for the handouts to retell (``domain/saying.py``)."""
 
@@ -35,7 +36,10 @@ def calls_of(
     source: BinaryIO, keywords: Collection[str], *_: object, **__: object
 ) -> Iterator[tuple[int, str, list[str], list[str]]]:
     """Yield the calls of the keywords in a module; Babel's own method misses those within one another."""
-    for node in ast.walk(ast.parse(source.read())):
+    text = source.read()
+    if not any(f"{keyword}(".encode() in text for keyword in keywords):
+        return
+    for node in ast.walk(ast.parse(text)):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in keywords:
             texts = [arg.value for arg in node.args if isinstance(arg, ast.Constant) and isinstance(arg.value, str)]
             if texts:
@@ -75,8 +79,9 @@ def of_the_domain() -> Iterator[str]:
 def everything_said() -> Catalog:
     """Return every message of the handouts."""
     found = extracted()
-    for message in extracted(PACKAGE, KEPT):
-        found.add(message.id)
+    for room in KEEPERS:
+        for message in extracted(PACKAGE / room, KEPT):
+            found.add(message.id)
     for text in of_the_domain():
         found.add(text)
     return found
