@@ -9,7 +9,7 @@ from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan
 from roundplan.domain.saying import Notice
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import map_page, report
+from roundplan.handouts import maps, report
 from roundplan.handouts.codec import plan_to_json
 from roundplan.handouts.district import sheet as district_sheet
 from roundplan.handouts.district import workbook as district_workbook
@@ -75,7 +75,7 @@ def _whole_round(index: PlanIndex, warnings: Sequence[Notice]) -> Iterator[Docum
     plan, training_round, spoken = index.plan, index.training_round, _round_language(index)
     yield Document("report.html", spoken, lambda: report.render(plan, training_round, warnings=warnings).encode())
     yield Document("round.xlsx", spoken, lambda: round_workbook.render(plan, training_round))
-    yield Document("map.html", spoken, lambda: map_page.render(plan, training_round).encode())
+    yield Document("map.html", spoken, lambda: maps.render(plan, training_round).encode())
     yield Document("supplies.xlsx", spoken, lambda: supplies_workbook.render(plan, training_round))
 
 

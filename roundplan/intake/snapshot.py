@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def snapshot(reading: Reading, folder: str | os.PathLike[str]) -> None:
-    """Write the tables, normalised, and round.toml with ``plan_date`` resolved, and the base map; contacts are left out.
+    """Write the tables, normalised, and round.toml with ``plan_date`` resolved, and the base map; no contacts.
 
     Parameters
     ----------

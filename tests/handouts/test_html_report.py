@@ -14,9 +14,9 @@ from roundplan.domain.saying import Notice, saying
 from roundplan.handouts import report
 from roundplan.handouts.page import Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report_dates import common_practice_table, to_do_table
-from roundplan.handouts.report_people import coverage, coverage_table, not_trained_table
-from roundplan.handouts.timeline import timeline_svg, timeline_table
+from roundplan.handouts.report.dates import common_practice_table, to_do_table
+from roundplan.handouts.report.people import coverage, coverage_table, not_trained_table
+from roundplan.handouts.report.timeline import timeline_svg, timeline_table
 from roundplan.travel.calendar import WorkingCalendar
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -9,11 +9,11 @@ import pytest
 from html_sample import HOSTILE, hostile_plan, hostile_round, sample_plan, sample_round
 
 from roundplan.domain.plan import Plan
-from roundplan.handouts.map_lines import Locator, crew_styles
-from roundplan.handouts.map_page import render
+from roundplan.handouts.maps.lines import Locator, crew_styles
+from roundplan.handouts.maps.page import render
+from roundplan.handouts.maps.world import Box, clip_ring, decode_topology, outlines
 from roundplan.handouts.offline import RemoteLink, entities, refuse_remote, steady_ids
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.world import Box, clip_ring, decode_topology, outlines
 
 Opener = Callable[..., Any]
 

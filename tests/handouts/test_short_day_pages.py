@@ -10,10 +10,10 @@ from short_rounds import short_round
 from roundplan.domain.plan import CrewDay, Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.manager.frames import plan_frames
-from roundplan.handouts.map_lines import Locator, numbered_legs
+from roundplan.handouts.maps.lines import Locator, numbered_legs
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road import crew_page, trainer_page
-from roundplan.handouts.timeline import timeline_svg, timeline_table
+from roundplan.handouts.report.timeline import timeline_svg, timeline_table
 from roundplan.handouts.words import clock
 from roundplan.solver import find_plan
 

@@ -11,7 +11,7 @@ from roundplan.costs.budget import against_budget
 from roundplan.costs.pricing import total
 from roundplan.domain.role import Include
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report_people import ThinShift
+from roundplan.handouts.report.people import ThinShift
 from roundplan.handouts.words import Money, capital, count, list_words, long_date, numeral, span_words
 from roundplan.supplies.orders import OrderLine
 

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts import safety
-from roundplan.handouts.map_lines import (
+from roundplan.handouts.maps.lines import (
     LineStyle,
     Locator,
     crew_styles,
@@ -19,12 +19,12 @@ from roundplan.handouts.map_lines import (
     numbered_legs,
     participant_drives,
 )
-from roundplan.handouts.map_marks import PAPER, Mark, SiteMark, drive_lines, shape, site_marks
+from roundplan.handouts.maps.marks import PAPER, Mark, SiteMark, drive_lines, shape, site_marks
+from roundplan.handouts.maps.world import Box, Point, outlines
 from roundplan.handouts.offline import entities, refuse_remote, steady_ids, vendored
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.words import count, short_date, span_words
-from roundplan.handouts.world import Box, Point, outlines
 from roundplan.travel.distance import near
 
 NAMES_SHOWN = 40

@@ -9,9 +9,10 @@ from roundplan.domain.saying import Notice
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.page import draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report_dates import common_practice_table, first_task, to_do_table
-from roundplan.handouts.report_glance import glance
-from roundplan.handouts.report_money import (
+from roundplan.handouts.report.dates import common_practice_table, first_task, to_do_table
+from roundplan.handouts.report.gathered import gathered
+from roundplan.handouts.report.glance import glance
+from roundplan.handouts.report.money import (
     assembly_table,
     cost_sentences,
     cost_table,
@@ -19,7 +20,7 @@ from roundplan.handouts.report_money import (
     order_table,
     session_cost_table,
 )
-from roundplan.handouts.report_people import (
+from roundplan.handouts.report.people import (
     coverage,
     coverage_table,
     facility_covers,
@@ -28,10 +29,9 @@ from roundplan.handouts.report_people import (
     thin_shifts,
     thin_table,
 )
-from roundplan.handouts.report_scores import scorecard
-from roundplan.handouts.report_warnings import gathered
+from roundplan.handouts.report.scores import scorecard
+from roundplan.handouts.report.timeline import timeline_svg, timeline_table
 from roundplan.handouts.safety import Reader, safety_lines
-from roundplan.handouts.timeline import timeline_svg, timeline_table
 from roundplan.handouts.words import capital, count, long_date, span_words
 from roundplan.supplies.orders import assembly, order_lines
 from roundplan.travel.calendar import WorkingCalendar

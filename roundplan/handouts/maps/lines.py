@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from roundplan.domain.plan import Drive, Trip
+from roundplan.handouts.maps.world import Point
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.world import Point
 
 _STEPS = 10  # straight pieces of one bow
 _COLOURS = ("#1c3f6b", "#9a3b1b", "#2f6b3a", "#6a3d83", "#7a5c00", "#0f6f78", "#444444")
