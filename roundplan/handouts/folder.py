@@ -58,24 +58,42 @@ class Document:
 
 
 def documents(
-    plan: Plan, training_round: TrainingRound, contacts: Sequence[Contact] = (), warnings: Sequence[Notice] = ()
+    plan: Plan,
+    training_round: TrainingRound,
+    contacts: Sequence[Contact] = (),
+    warnings: Sequence[Notice] = (),
+    *,
+    base_map: str = "",
 ) -> Iterator[tuple[str, bytes]]:
-    """Yield each document's path within the folder and its content."""
+    """Yield each document's path within the folder and its content.
+
+    Parameters
+    ----------
+    warnings : sequence of str
+        Warnings about the inputs, in plain words.
+    base_map : str
+        Outlines of the user's own for the map, as ``roundplan.intake`` leaves them; empty = none.
+    """
     yield "plan.json", plan_to_json(plan).encode()
     known = {contact.who: contact for contact in contacts}
     index = PlanIndex(plan, training_round)
-    kinds = (_whole_round(index, warnings), _districts(index, known), _facilities(index, known), _road(index, known))
+    kinds = (
+        _whole_round(index, warnings, base_map),
+        _districts(index, known),
+        _facilities(index, known),
+        _road(index, known),
+    )
     for document in (document for kind in kinds for document in kind):
         with speaking(document.language):
             content = document.content()
         yield document.path, content
 
 
-def _whole_round(index: PlanIndex, warnings: Sequence[Notice]) -> Iterator[Document]:
+def _whole_round(index: PlanIndex, warnings: Sequence[Notice], base_map: str) -> Iterator[Document]:
     plan, training_round, spoken = index.plan, index.training_round, _round_language(index)
     yield Document("report.html", spoken, lambda: report.render(plan, training_round, warnings=warnings).encode())
     yield Document("round.xlsx", spoken, lambda: round_workbook.render(plan, training_round))
-    yield Document("map.html", spoken, lambda: maps.render(plan, training_round).encode())
+    yield Document("map.html", spoken, lambda: maps.render(plan, training_round, base_map=base_map).encode())
     yield Document("supplies.xlsx", spoken, lambda: supplies_workbook.render(plan, training_round))
 
 
