@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Drive
 from roundplan.domain.role import Surface
 from roundplan.handouts.daylight_left import Light, Margin, margin
@@ -141,7 +142,7 @@ def daylight_words(found: Margin) -> str:
     """Say how much daylight is left on arrival."""
     if found.left < 0:
         return say("after dark by {time}", time=duration(-found.left))
-    return duration(found.left)
+    return duration(found.left - found.left % MINUTE)
 
 
 def journey_lines(index: PlanIndex, journey: Journey) -> tuple[str, ...]:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 
-from roundplan.domain.clock import clock_text
+from roundplan.domain.clock import MINUTE, clock_text
 from roundplan.domain.plan import Session
 from roundplan.domain.settings import SettingRow, setting_rows
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.words import capital, dates_words, duration, full_date, list_words, number, percent, quantity
+from roundplan.handouts.report.money import packs_words, session_words
+from roundplan.handouts.speech import say
+from roundplan.handouts.words import capital, duration, full_date, list_words, number, percent
 from roundplan.supplies.orders import Assembly, OrderLine
 from roundplan.travel.calendar import WorkingCalendar
 
@@ -27,7 +29,7 @@ def to_do_table(
     """Return letters, confirmations, calls, orders and walls by date; never on a rest day, then on the one before."""
     tasks = _tasks(index, calendar, orders, walls)
     rows: list[tuple[Cell, ...]] = [(full_date(day), tuple(tasks[day])) for day in sorted(tasks)]
-    return Table("What to do, at the latest on", ("Date", "Task"), rows)
+    return Table(say("What to do, at the latest on"), (say("Date"), say("Task")), rows)
 
 
 def first_task(
@@ -54,17 +56,18 @@ def _round_tasks(index: PlanIndex) -> Iterator[tuple[date, str]]:
     settings = r.settings.round
     told = settings.announce_on or settings.plan_date
     if told is not None and index.plan.status == "draft" and sessions:
-        yield told, "Tell all facilities: notice is counted from this date."
+        yield told, say("Tell all facilities: notice is counted from this date.")
     if sessions:
         confirm = sessions[0].dates[0] - timedelta(days=CONFIRM_DAYS)
         unseen = {index.home(s.person) for team in index.plan.teams for s in team.seats if s.provisional}
         if names := [f.name for f in r.facilities if f.code in unseen]:
-            yield confirm, f"Rosters are in from {list_words(names)}."
+            yield confirm, say("Rosters are in from {facilities}.", facilities=list_words(names))
         used = {slot.case for session in sessions for slot in session.slots if slot.case}
         if names := [f"“{case.name}”" for case in r.cases if case.code in used and not case.approved_by]:
-            yield confirm, f"The clinical lead has approved {list_words(names)}."
+            yield confirm, say("The clinical lead has approved {cases}.", cases=list_words(names))
     if settings.purge_on is not None:
-        yield settings.purge_on, "Phone numbers and e-mail addresses are deleted, and the documents that show them."
+        deleted = say("Phone numbers and e-mail addresses are deleted, and the documents that show them.")
+        yield settings.purge_on, deleted
 
 
 def _working(day: date, calendar: WorkingCalendar) -> date:
@@ -76,11 +79,14 @@ def _working(day: date, calendar: WorkingCalendar) -> date:
 def _session_tasks(index: PlanIndex) -> Iterator[tuple[date, str]]:
     for session in index.sessions_in_order:
         first = session.dates[0]
-        name = f"{index.name(session.venue)}, {dates_words(session.dates)}"
-        yield first - timedelta(days=_notice(index, session)), f"Letters are out for {name}."
-        yield first - timedelta(days=CONFIRM_DAYS), f"Seats and standbys confirmed for {name}."
-        yield first - timedelta(days=CALL_DAYS), f"Call all facilities of {name}; recheck roads and stock."
-        yield first - timedelta(days=1), f"Cover and go or no-go heard from all facilities of {name}."
+        name = session_words(index, session)
+        letters = say("Letters are out for {session}.", session=name)
+        yield first - timedelta(days=_notice(index, session)), letters
+        yield first - timedelta(days=CONFIRM_DAYS), say("Seats and standbys confirmed for {session}.", session=name)
+        call = say("Call all facilities of {session}; recheck roads and stock.", session=name)
+        yield first - timedelta(days=CALL_DAYS), call
+        heard = say("Cover and go or no-go heard from all facilities of {session}.", session=name)
+        yield first - timedelta(days=1), heard
 
 
 def _notice(index: PlanIndex, session: Session) -> int:
@@ -93,28 +99,34 @@ def _notice(index: PlanIndex, session: Session) -> int:
 def _order_tasks(index: PlanIndex, orders: tuple[OrderLine, ...]) -> Iterator[tuple[date, str]]:
     for line in orders:
         if line.packs and line.latest_order_date is not None:
-            unit = index.training_round.item(line.item).unit
-            supplier = f", from {line.supplier}" if line.supplier else ""
-            packs = f"{line.packs} × {quantity(line.pack_size, unit)}"
-            yield line.latest_order_date, f"Order {packs} of “{index.name(line.item)}”{supplier}."
+            item = index.training_round.item(line.item)
+            packs = packs_words(line, item.unit)
+            if line.supplier:
+                words = say("Order {packs} of “{item}”, from {supplier}.", packs=packs, item=item.name,
+                            supplier=line.supplier)  # fmt: skip
+            else:
+                words = say("Order {packs} of “{item}”.", packs=packs, item=item.name)
+            yield line.latest_order_date, words
 
 
 def _wall_tasks(walls: tuple[Assembly, ...]) -> Iterator[tuple[date, str]]:
     for row in walls:
         if row.walls:
-            length = duration(row.minutes * 60)
-            yield row.date - timedelta(days=1), f"Walls for trip {row.trip} assembled: {row.walls}, {length} of work."
+            words = say("Walls for trip {trip} assembled: {walls}, {time} of work.", trip=row.trip, walls=row.walls,
+                        time=duration(row.minutes * MINUTE))  # fmt: skip
+            yield row.date - timedelta(days=1), words
 
 
 def common_practice_table(index: PlanIndex) -> Table:
     """Return the settings left at a default that rests on common practice, each marked so."""
     settings = index.training_round.settings
     rows = [
-        (capital(row.meaning), f"{value_words(row)} (common practice)")
+        (capital(row.meaning), say("{value} (common practice)", value=value_words(row)))
         for row in setting_rows()
         if _is_common_practice(row) and getattr(getattr(settings, row.section), row.key) == row.default
     ]
-    return Table("Defaults in force that have no published source", ("Setting", "Value in force"), rows)
+    heads = (say("Setting"), say("Value in force"))
+    return Table(say("Defaults in force that have no published source"), heads, rows)
 
 
 def _is_common_practice(row: SettingRow) -> bool:

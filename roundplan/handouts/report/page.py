@@ -1,8 +1,9 @@
-"""The programme manager's report: one page that opens with no network and prints on A4."""
+"""The programme manager's report: one page that opens with no network and prints on paper."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from roundplan.domain.plan import Plan
 from roundplan.domain.saying import Notice
@@ -14,6 +15,7 @@ from roundplan.handouts.report.gathered import gathered
 from roundplan.handouts.report.glance import glance
 from roundplan.handouts.report.money import (
     assembly_table,
+    cost_chart,
     cost_sentences,
     cost_table,
     money_of,
@@ -29,26 +31,33 @@ from roundplan.handouts.report.people import (
     thin_shifts,
     thin_table,
 )
+from roundplan.handouts.report.refreshers import district_chart, refresher_table, role_chart
+from roundplan.handouts.report.risks import Risk, risks
 from roundplan.handouts.report.scores import scorecard
-from roundplan.handouts.report.timeline import timeline_svg, timeline_table
+from roundplan.handouts.report.timeline import timeline_table, timeline_weeks
+from roundplan.handouts.report.trainers import load_chart, load_table, trainer_loads
 from roundplan.handouts.safety import Reader, safety_lines
-from roundplan.handouts.words import capital, count, long_date, span_words
-from roundplan.supplies.orders import assembly, order_lines
+from roundplan.handouts.speech import message, say, several
+from roundplan.handouts.words import capital, list_words, long_date, span_words
+from roundplan.supplies.orders import OrderLine, assembly, order_lines
 from roundplan.travel.calendar import WorkingCalendar
 
-SECTIONS = (
-    ("scores", "What the plan reaches"),
-    ("coverage", "Coverage by district and role"),
-    ("timeline", "Timeline"),
-    ("left-out", "Who is not trained, and why"),
-    ("costs", "Costs"),
-    ("supplies", "Supplies"),
-    ("to-do", "What to do by when"),
-    ("cover", "Who stays: cover by facility"),
-    ("warnings", "Warnings"),
-    ("practice", "Common practice in force"),
-    ("safety", "Safety"),
-)
+SECTIONS = {
+    "scores": message("What the plan reaches"),
+    "glance": message("At a glance"),
+    "coverage": message("Coverage by district and role"),
+    "timeline": message("Timeline"),
+    "trainers": message("Trainers"),
+    "left-out": message("Who is not trained, and why"),
+    "costs": message("Costs"),
+    "supplies": message("Supplies"),
+    "to-do": message("What to do by when"),
+    "risks": message("Risks"),
+    "cover": message("Who stays: cover by facility"),
+    "warnings": message("Warnings"),
+    "practice": message("Common practice in force"),
+    "safety": message("Safety"),
+}
 """Sections of the report in order: anchor and heading."""
 
 
@@ -67,54 +76,92 @@ def render(
     index = PlanIndex(plan, training_round)
     calendar = WorkingCalendar(training_round)
     orders = order_lines(plan, training_round, calendar)
-    thin = thin_shifts(index)
-    walls = assembly(plan, training_round)
-    money = money_of(index, orders)
-    tasks = to_do_table(index, calendar, orders, walls)
-    holidays = [f"{name}, {long_date(day)}, is an estimate." for day, name in calendar.estimated_holidays()]
     return render_page(
         "report.html.j2",
-        **frame(plan, "Plan of the round", version),
-        sections=SECTIONS,
-        lede=_lede(index),
+        **frame(plan, say("Plan of the round"), version),
+        sections={anchor: say(words) for anchor, words in SECTIONS.items()},
+        lede=lede(index),
         draft=draft_reasons(index),
-        glance=glance(index, money, orders, first_task(index, calendar, orders, walls), thin),
-        scores=scorecard(index, money),
-        coverage=coverage(index),
-        coverage_table=coverage_table(index),
-        timeline=timeline_svg(index),
+        **_money_and_dates(index, calendar, orders, risks(index, orders)),
+        **_people(index),
+        timeline=timeline_weeks(index),
         timeline_table=timeline_table(index),
-        not_trained=not_trained_table(index),
-        covers=facility_covers(index),
-        shifts=shifts_covered(index),
-        thin=thin_table(thin),
-        cost_sentences=cost_sentences(index, money),
-        cost_table=cost_table(index, money),
-        session_costs=session_cost_table(index, money),
-        orders=order_table(index, orders, money),
-        assembly=assembly_table(walls),
-        to_do=tasks,
-        warnings=[*gathered(warnings), *holidays],
+        warnings=[*gathered(warnings), *_holidays(calendar)],
         practice=common_practice_table(index),
         safety=safety_lines(Reader.MANAGER),
         search=_search_words(plan),
     )
 
 
-def _lede(index: PlanIndex) -> str:
+def _money_and_dates(
+    index: PlanIndex, calendar: WorkingCalendar, orders: tuple[OrderLine, ...], found: tuple[Risk, ...]
+) -> dict[str, Any]:
+    """Return scores, costs, supplies, dates, risks, and the lines that lead to them."""
+    walls = assembly(index.plan, index.training_round)
+    money, thin = money_of(index, orders), thin_shifts(index)
+    return {
+        "scores": scorecard(index, money),
+        "glance": glance(index, money, orders, first_task(index, calendar, orders, walls), thin, found),
+        "thin": thin_table(thin),
+        "cost_sentences": cost_sentences(index, money),
+        "cost_chart": cost_chart(index, money),
+        "cost_table": cost_table(index, money),
+        "session_costs": session_cost_table(index, money),
+        "orders": order_table(index, orders, money),
+        "assembly": assembly_table(walls),
+        "to_do": to_do_table(index, calendar, orders, walls),
+        "risks": found,
+    }
+
+
+def _people(index: PlanIndex) -> dict[str, Any]:
+    """Return who is trained, who is not, who stays, and what trainers give."""
+    loads = tuple(trainer_loads(index))
+    return {
+        "coverage": coverage(index),
+        "coverage_table": coverage_table(index),
+        "district_chart": district_chart(index),
+        "role_chart": role_chart(index),
+        "refreshers": refresher_table(index),
+        "not_trained": not_trained_table(index),
+        "load_chart": load_chart(loads),
+        "loads": load_table(loads),
+        "covers": facility_covers(index),
+        "shifts": shifts_covered(index),
+    }
+
+
+def lede(index: PlanIndex) -> str:
     """Say the round in one sentence."""
     plan, dates = index.plan, sorted({day for session in index.plan.sessions for day in session.dates})
     if not dates:
-        return "No session could be planned."
-    sites = {session.venue for session in plan.sessions}
-    return (
-        f"{capital(count(len(plan.teams), 'team'))} from {count(len({t.facility for t in plan.teams}), 'facility')} in "
-        f"{count(len(plan.sessions), 'session')} at {count(len(sites), 'venue')}, {span_words(dates[0], dates[-1])}, "
-        f"with {count(len(index.crews_used()), 'crew')}."
+        return say("No session could be planned.")
+    facilities = len({team.facility for team in plan.teams})
+    venues = len({session.venue for session in plan.sessions})
+    said = say(
+        "{teams} from {facilities}: {sessions} at {venues}, {dates}, with {crews}.",
+        teams=several("{numeral} team", "{numeral} teams", len(plan.teams)),
+        facilities=several("{numeral} facility", "{numeral} facilities", facilities),
+        sessions=several("{numeral} session", "{numeral} sessions", len(plan.sessions)),
+        venues=several("{numeral} venue", "{numeral} venues", venues),
+        dates=span_words(dates[0], dates[-1]),
+        crews=several("{numeral} crew", "{numeral} crews", len(index.crews_used())),
     )
+    return capital(said)
+
+
+def _holidays(calendar: WorkingCalendar) -> list[str]:
+    found = [say("{holiday}, {date}", holiday=name, date=long_date(day)) for day, name in calendar.estimated_holidays()]
+    if not found:
+        return []
+    return [say("Dates of holidays that are estimates: {holidays}.", holidays=list_words(found))]
 
 
 def _search_words(plan: Plan) -> str:
     """Say how the plan was found, so that it can be found again."""
-    again = "the same tables give the same plan" if plan.search.reproducible else "a new search may find another plan"
-    return f"Found by the search with seed {plan.search.seed} ({plan.search.mode}, {plan.search.stopped}); {again}."
+    found = {"seed": plan.search.seed, "mode": plan.search.mode, "stopped": plan.search.stopped}
+    if plan.search.reproducible:
+        return say(
+            "Found by the search with seed {seed} ({mode}, {stopped}); the same tables give the same plan.", **found
+        )
+    return say("Found by the search with seed {seed} ({mode}, {stopped}); a new search may find another plan.", **found)

@@ -6,18 +6,25 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from roundplan.domain.counts import plural
 from roundplan.domain.plan import Status, Tier
 from roundplan.domain.role import Include
-from roundplan.domain.rules import AIMS, Aim, AimDefinition
+from roundplan.domain.rules import AIMS, Aim
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.words import Money, capital, count, list_words, number, numeral, percent
-
-_UNITS_SAID = {Aim.MUST_PEOPLE, Aim.COST}
-"""Aims whose figures need no unit: the sentence above, or the currency, says it."""
+from roundplan.handouts.speech import message, numeral, say, several
+from roundplan.handouts.words import Money, capital, list_words, number, percent
 
 WORKING_DAY = 480
 """Minutes of a working day, as the burden counts a person-day away."""
+
+SENTENCES = {
+    Aim.FIRST_TEAMS: message("A first team from as many facilities as matter"),
+    Aim.MUST_PEOPLE: message("The people whom the manager named"),
+    Aim.FURTHER_TEAMS: message("Then more teams"),
+    Aim.REALISM: message("Teams as they are at home"),
+    Aim.BURDEN: message("Take little from services and people"),
+    Aim.COST: message("Spend little"),
+}
+"""What each tier is about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,36 +52,56 @@ class Score:
 def scorecard(index: PlanIndex, money: Money) -> tuple[Score, ...]:
     """Return the lines of the scorecard in the order of the aims; aims without a tier are left out."""
     tiers = {tier.aim: tier for tier in index.plan.tiers}
-    return tuple(_score(index, tiers[d.aim], d, money) for d in AIMS if d.aim in tiers)
+    return tuple(_score(index, tiers[d.aim], money) for d in AIMS if d.aim in tiers)
 
 
-def _score(index: PlanIndex, tier: Tier, definition: AimDefinition, money: Money) -> Score:
+def _score(index: PlanIndex, tier: Tier, money: Money) -> Score:
     reached, _ = _WORDS[tier.aim]
-    unit = money if tier.aim is Aim.COST else number
-    noun = definition.unit if tier.value == 1 else plural(definition.unit)
-    figures = f"Value {unit(tier.value)}" + ("" if tier.aim in _UNITS_SAID else f" {noun}")
+    return Score(_aim_words(index, tier.aim), reached(index, tier, money), proven_words(index, tier, money),
+                 _figures(tier, money))  # fmt: skip
+
+
+def _figures(tier: Tier, money: Money) -> str:
+    """Write value, bound and gap."""
+    value = _value_words(tier, money)
     if tier.bound is None or tier.gap is None:
-        figures += "; no bound"
-    else:
-        figures += f"; bound {unit(tier.bound)}; gap {percent(tier.gap)}"
-    aim = capital(definition.sentence) + _give_up(index, tier.aim)
-    return Score(aim, reached(index, tier, money), proven_words(index, tier, money), figures)
+        return say("Value {value}; no bound", value=value)
+    bound = money(tier.bound) if tier.aim is Aim.COST else number(tier.bound)
+    return say("Value {value}; bound {bound}; gap {gap}", value=value, bound=bound, gap=percent(tier.gap))
+
+
+def _value_words(tier: Tier, money: Money) -> str:
+    """Write a value with its unit, where the sentence above it does not say it."""
+    if tier.aim is Aim.COST:
+        return money(tier.value)
+    if tier.aim is Aim.MUST_PEOPLE:
+        return number(tier.value)
+    if tier.aim is Aim.REALISM:
+        return several("{number} penalty point", "{number} penalty points", tier.value)
+    if tier.aim is Aim.BURDEN:
+        return several("{number} minute", "{number} minutes", tier.value)
+    return several("{number} point", "{number} points", tier.value)
 
 
 def proven_words(index: PlanIndex, tier: Tier, money: Money) -> str:
     """Say how much better any plan under these rules could be, given the earlier aims; or that nothing is proven."""
-    given = "" if tier.aim is Aim.FIRST_TEAMS else " that does as well on the aims above"
     if tier.bound is None:
-        return "No bound: how much better another plan could do has not been proven in the time given."
+        return say("No bound: how much better another plan could do has not been proven in the time given.")
+    first = tier.aim is Aim.FIRST_TEAMS
     if tier.status is Status.OPTIMAL or tier.bound == tier.value:
-        return f"Proven: no plan under these rules{given} could do better."
+        if first:
+            return say("Proven: no plan under these rules could do better.")
+        return say("Proven: no plan under these rules that does as well on the aims above could do better.")
     _, room = _WORDS[tier.aim]
-    return f"No plan under these rules{given} could {room(index, tier, money)}."
+    return room(index, tier, money)
 
 
-def _give_up(index: PlanIndex, aim: Aim) -> str:
+def _aim_words(index: PlanIndex, aim: Aim) -> str:
+    sentence = say(SENTENCES[aim])
     share = index.training_round.settings.aims.give_up.get(aim.value, 0.0)
-    return f" (up to {percent(share)} may be given up for later aims)" if share else ""
+    if not share:
+        return sentence
+    return say("{aim} (up to {share} may be given up for later aims)", aim=sentence, share=percent(share))
 
 
 def _most(points: list[int], room: int) -> int:
@@ -92,51 +119,92 @@ def _with_team(index: PlanIndex) -> Counter[str]:
     return Counter(team.facility for team in index.plan.teams)
 
 
+def _room_left(tier: Tier) -> int:
+    return abs((tier.bound or 0) - tier.value)
+
+
 def _first_reached(index: PlanIndex, tier: Tier, money: Money) -> str:
-    wanting = [f for f in index.training_round.facilities if f.teams_wanted]
-    teams = _with_team(index)
-    return f"{capital(numeral(len(teams)))} of {count(len(wanting), 'facility')} that want training send a first team."
+    wanting = sum(f.teams_wanted > 0 for f in index.training_round.facilities)
+    return capital(
+        several(
+            "{reached} of {numeral} facility that wants training sends a first team.",
+            "{reached} of {numeral} facilities that want training send a first team.",
+            wanting,
+            reached=numeral(len(_with_team(index))),
+        )
+    )
 
 
 def _first_room(index: PlanIndex, tier: Tier, money: Money) -> str:
     teams, r = _with_team(index), index.training_round
     open_points = [r.weight(f) for f in r.facilities if f.teams_wanted and f.code not in teams]
-    extra = _most(open_points, abs((tier.bound or 0) - tier.value))
+    extra = _most(open_points, _room_left(tier))
     if not extra:
-        return "train a first team from a facility more without leaving out one of these"
-    return f"train more than {count(extra, 'further first team')} beside these"
+        return say(
+            "No plan under these rules could train a first team from a facility more without leaving out one of these."
+        )
+    return several(
+        "No plan under these rules could train more than {numeral} further first team beside these.",
+        "No plan under these rules could train more than {numeral} further first teams beside these.",
+        extra,
+    )
 
 
 def _must_reached(index: PlanIndex, tier: Tier, money: Money) -> str:
     wanted = sum(person.include is Include.MUST for person in index.training_round.people)
     if not wanted:
-        return "Nobody was named as a must."
-    have = "has" if tier.value == 1 else "have"
-    return f"{capital(numeral(tier.value))} of {count(wanted, 'person')} named as a must {have} a seat."
+        return say("Nobody was named as a must.")
+    return capital(
+        several(
+            "{seated} of {numeral} person named as a must has a seat.",
+            "{seated} of {numeral} people named as a must have a seat.",
+            wanted,
+            seated=numeral(tier.value),
+        )
+    )
 
 
 def _must_room(index: PlanIndex, tier: Tier, money: Money) -> str:
-    return f"seat more than {count(abs((tier.bound or 0) - tier.value), 'further person')} of those named"
+    return several(
+        "No plan under these rules that does as well on the aims above could seat more than {numeral} further "
+        "person of those named.",
+        "No plan under these rules that does as well on the aims above could seat more than {numeral} further "
+        "people of those named.",
+        _room_left(tier),
+    )
 
 
 def _further_reached(index: PlanIndex, tier: Tier, money: Money) -> str:
     teams = _with_team(index)
-    further = sum(teams.values()) - len(teams)
-    return f"{capital(count(further, 'further team'))}, so {count(sum(teams.values()), 'team')} in all."
+    every = sum(teams.values())
+    return capital(
+        several(
+            "{numeral} further team, so {every} teams in all.", "{numeral} further teams, so {every} teams in all.",
+            every - len(teams), every=numeral(every),
+        )
+    )  # fmt: skip
 
 
 def _further_room(index: PlanIndex, tier: Tier, money: Money) -> str:
     teams, r = _with_team(index), index.training_round
     open_points = [
-        r.team_points(f, number)
+        r.team_points(f, team)
         for f in r.facilities
         if f.code in teams
-        for number in range(teams[f.code] + 1, f.teams_wanted + 1)
+        for team in range(teams[f.code] + 1, f.teams_wanted + 1)
     ]
-    extra = _most(open_points, abs((tier.bound or 0) - tier.value))
+    extra = _most(open_points, _room_left(tier))
     if not extra:
-        return "train a team more beside these"
-    return f"train more than {count(extra, 'further team')} beside these"
+        return say(
+            "No plan under these rules that does as well on the aims above could train a team more beside these."
+        )
+    return several(
+        "No plan under these rules that does as well on the aims above could train more than {numeral} further "
+        "team beside these.",
+        "No plan under these rules that does as well on the aims above could train more than {numeral} further "
+        "teams beside these.",
+        extra,
+    )
 
 
 def _realism_parts(index: PlanIndex) -> Iterator[str]:
@@ -145,24 +213,36 @@ def _realism_parts(index: PlanIndex) -> Iterator[str]:
     guests = sum(seat.guest for seat in seats)
     other = sum(index.training_round.person(seat.person).roles[0] is not seat.role for seat in seats)
     if empty:
-        yield f"{count(empty, 'usual seat')} empty"
+        yield several("{numeral} usual seat empty", "{numeral} usual seats empty", empty)
     if guests:
-        yield count(guests, "guest")
+        yield several("{numeral} guest", "{numeral} guests", guests)
     if other:
-        yield f"{count(other, 'person')} outside their main role"
+        yield several("{numeral} person outside their main role", "{numeral} people outside their main role", other)
 
 
 def _realism_reached(index: PlanIndex, tier: Tier, money: Money) -> str:
     if not tier.value:
-        return "All teams are as they are at home, each with another team to watch it and time between simulations."
-    parts = list(_realism_parts(index))
-    points = count(tier.value, "penalty point")
-    said = f": {list_words(parts)}; the rest for teams unwatched or simulating twice in a row" if parts else ""
-    return f"{capital(points)} for departures from teams as at home{said}."
+        return say(
+            "All teams are as they are at home, each with another team to watch it and time between simulations."
+        )
+    parts = list_words(_realism_parts(index))
+    points = capital(several("{numeral} penalty point", "{numeral} penalty points", tier.value))
+    if not parts:
+        return say("{points} for departures from teams as at home.", points=points)
+    return say(
+        "{points} for departures from teams as at home: {parts}; the rest for teams unwatched or simulating twice in a "
+        "row.",
+        points=points,
+        parts=parts,
+    )
 
 
 def _realism_room(index: PlanIndex, tier: Tier, money: Money) -> str:
-    return f"come below {count(tier.bound or 0, 'penalty point')}"
+    return several(
+        "No plan under these rules that does as well on the aims above could come below {numeral} penalty point.",
+        "No plan under these rules that does as well on the aims above could come below {numeral} penalty points.",
+        tier.bound or 0,
+    )
 
 
 def _days(minutes: int) -> str:
@@ -170,22 +250,30 @@ def _days(minutes: int) -> str:
 
 
 def _burden_reached(index: PlanIndex, tier: Tier, money: Money) -> str:
-    return (
-        f"Services and people give about as much as {_days(tier.value)} working days: time away, travel, days off used "
-        "and shifts left with a single person in a minimum role."
+    return say(
+        "Services and people give about as much as {days} working days: time away, travel, days off used and "
+        "shifts left "
+        "with a single person in a minimum role.",
+        days=_days(tier.value),
     )
 
 
 def _burden_room(index: PlanIndex, tier: Tier, money: Money) -> str:
-    return f"take less than {_days(tier.bound or 0)} working days"
+    return say(
+        "No plan under these rules that does as well on the aims above could take less than {days} working days.",
+        days=_days(tier.bound or 0),
+    )
 
 
 def _cost_reached(index: PlanIndex, tier: Tier, money: Money) -> str:
-    return f"The round costs {money(tier.value)}."
+    return say("The round costs {amount}.", amount=money(tier.value))
 
 
 def _cost_room(index: PlanIndex, tier: Tier, money: Money) -> str:
-    return f"cost less than {money(tier.bound or 0)}"
+    return say(
+        "No plan under these rules that does as well on the aims above could cost less than {amount}.",
+        amount=money(tier.bound or 0),
+    )
 
 
 _Words = Callable[[PlanIndex, Tier, Money], str]
