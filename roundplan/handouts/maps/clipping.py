@@ -67,13 +67,13 @@ def clip_line(line: Sequence[Point], box: Box) -> list[list[Point]]:
     parts: list[list[Point]] = []
     for start, end in pairwise(line):
         piece = _inside(start, end, box)
-        if piece is None:
+        if piece is None or piece[0] == piece[1]:
             continue
         if parts and parts[-1][-1] == piece[0] == start:
             parts[-1].append(piece[1])
         else:
             parts.append(list(piece))
-    return [part for part in parts if len(set(part)) > 1]
+    return parts
 
 
 def _inside(start: Point, end: Point, box: Box) -> tuple[Point, Point] | None:

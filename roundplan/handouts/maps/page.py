@@ -82,7 +82,7 @@ def render(plan: Plan, training_round: TrainingRound, *, base_map: str = "") -> 
         styles=styles,
         table_of_marks=_table(marks),
         table_of_rooms=room_table(index),
-        roads=safety.ROADS,
+        roads=say(safety.ROADS),
     )
     return refuse_remote(page, body + script)
 

@@ -12,6 +12,7 @@ from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report.money import packs_words, session_words
 from roundplan.handouts.speech import say
+from roundplan.handouts.terms import setting_meaning
 from roundplan.handouts.words import capital, duration, full_date, list_words, number, percent
 from roundplan.supplies.orders import Assembly, OrderLine
 from roundplan.travel.calendar import WorkingCalendar
@@ -121,7 +122,7 @@ def common_practice_table(index: PlanIndex) -> Table:
     """Return the settings left at a default that rests on common practice, each marked so."""
     settings = index.training_round.settings
     rows = [
-        (capital(row.meaning), say("{value} (common practice)", value=value_words(row)))
+        (capital(setting_meaning(row.meaning)), say("{value} (common practice)", value=value_words(row)))
         for row in setting_rows()
         if _is_common_practice(row) and getattr(getattr(settings, row.section), row.key) == row.default
     ]

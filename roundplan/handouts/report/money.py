@@ -12,7 +12,7 @@ from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report.charts import Bar, bar_chart
 from roundplan.handouts.speech import say
-from roundplan.handouts.terms import cost_line
+from roundplan.handouts.terms import cost_line, setting_meaning
 from roundplan.handouts.words import (
     Money,
     capital,
@@ -93,8 +93,19 @@ def cost_sentences(index: PlanIndex, money: Money) -> tuple[str, ...]:
         left = money(cap - total(costs))
         said.append(say("The cap is {cap}; the plan is within it by {amount}.", cap=money(cap), amount=left))
     if left_out := left_out_lines(r):
-        said.append(say("Left out of the totals on purpose: {lines}.", lines="; ".join(left_out)))
+        said.append(
+            say(
+                "Left out of the totals on purpose: {lines}.",
+                lines="; ".join(_left_out_words(line) for line in left_out),
+            )
+        )
     return tuple(said)
+
+
+def _left_out_words(line: str) -> str:
+    """Say a line that is left out: which, and what its price would be for."""
+    name, _, meaning = line.partition(": ")
+    return say("{line}: {meaning}", line=cost_line(name), meaning=setting_meaning(meaning))
 
 
 def _rounded(amount: int, money: Money) -> str:

@@ -10,21 +10,12 @@ from roundplan.domain.plan import Status, Tier
 from roundplan.domain.role import Include
 from roundplan.domain.rules import AIMS, Aim
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.speech import message, numeral, say, several
+from roundplan.handouts.speech import numeral, say, several
+from roundplan.handouts.terms import aim_sentence
 from roundplan.handouts.words import Money, capital, list_words, number, percent
 
 WORKING_DAY = 480
 """Minutes of a working day, as the burden counts a person-day away."""
-
-SENTENCES = {
-    Aim.FIRST_TEAMS: message("A first team from as many facilities as matter"),
-    Aim.MUST_PEOPLE: message("The people whom the manager named"),
-    Aim.FURTHER_TEAMS: message("Then more teams"),
-    Aim.REALISM: message("Teams as they are at home"),
-    Aim.BURDEN: message("Take little from services and people"),
-    Aim.COST: message("Spend little"),
-}
-"""What each tier is about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +88,7 @@ def proven_words(index: PlanIndex, tier: Tier, money: Money) -> str:
 
 
 def _aim_words(index: PlanIndex, aim: Aim) -> str:
-    sentence = say(SENTENCES[aim])
+    sentence = capital(aim_sentence(next(d.sentence for d in AIMS if d.aim is aim)))
     share = index.training_round.settings.aims.give_up.get(aim.value, 0.0)
     if not share:
         return sentence

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from roundplan.costs.budget import cost_per_trained_person, trained_people
 from roundplan.costs.pricing import total
 from roundplan.domain.plan import CoverKind, Plan
-from roundplan.domain.rules import AIMS
+from roundplan.domain.rules import AIMS, Aim
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts import safety
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
@@ -18,7 +18,7 @@ from roundplan.handouts.report.money import money_of
 from roundplan.handouts.report.page import lede
 from roundplan.handouts.report.people import HELPS
 from roundplan.handouts.report.refreshers import NOBODY, Standing, reach, standings
-from roundplan.handouts.report.scores import scorecard
+from roundplan.handouts.report.scores import Score, scorecard
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.words import Money, capital, list_words, number, percent
 from roundplan.supplies.orders import order_lines
@@ -48,7 +48,8 @@ def render(plan: Plan, training_round: TrainingRound, *, version: int | None = N
     """
     index = PlanIndex(plan, training_round)
     money = money_of(index, order_lines(plan, training_round))
-    scores = dict(zip((d.aim for d in AIMS), scorecard(index, money), strict=False))
+    found = {tier.aim for tier in plan.tiers}
+    scores = dict(zip((d.aim for d in AIMS if d.aim in found), scorecard(index, money), strict=True))
     return render_page(
         "summary.html.j2",
         **frame(plan, say("Summary of the round"), version),
@@ -56,12 +57,25 @@ def render(plan: Plan, training_round: TrainingRound, *, version: int | None = N
         draft=draft_reasons(index),
         figures=tuple(_figures(index, money)),
         districts=district_table(index),
-        proven=next((score.proven for score in scores.values()), ""),
+        proven=tuple(_proven(scores)),
         left_out=tuple(_left_out(index)),
         services=tuple(_services(index)),
         money=tuple(_money(index, money)),
-        safety=(safety.PATIENT_FIRST, safety.COVER_CONFIRMED, safety.NO_AUTHORITY, safety.ROADS),
+        safety=(
+            say(safety.PATIENT_FIRST),
+            say(safety.COVER_CONFIRMED),
+            say(safety.NO_AUTHORITY),
+            say(safety.ROADS),
+        ),
     )
+
+
+def _proven(scores: dict[Aim, Score]) -> Iterator[str]:
+    """Say how much better a plan could be at most, for the two aims that speak of teams."""
+    if Aim.FIRST_TEAMS in scores:
+        yield say("First teams: {proven}", proven=scores[Aim.FIRST_TEAMS].proven)
+    if Aim.FURTHER_TEAMS in scores:
+        yield say("Further teams: {proven}", proven=scores[Aim.FURTHER_TEAMS].proven)
 
 
 def _figures(index: PlanIndex, money: Money) -> Iterator[Figure]:
@@ -93,7 +107,7 @@ def _together(index: PlanIndex) -> dict[str, Standing]:
 
 
 def district_table(index: PlanIndex) -> Table:
-    """Return facilities, teams and people by district, the districts with most facilities first where there are many."""
+    """Return facilities, teams and people by district, the largest first where there are many."""
     r = index.training_round
     teams = Counter(r.facility(team.facility).district for team in index.plan.teams)
     people = _together(index)
