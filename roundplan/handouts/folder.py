@@ -17,8 +17,10 @@ from roundplan.handouts.facility import sheet as facility_sheet
 from roundplan.handouts.file_names import file_names
 from roundplan.handouts.manager import workbook as round_workbook
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.report import summary
 from roundplan.handouts.road import crew_page, trainer_page
 from roundplan.handouts.speech import first_spoken, speaking
+from roundplan.handouts.store import labels
 from roundplan.handouts.store import workbook as supplies_workbook
 
 OWN_NAMES = frozenset(
@@ -26,6 +28,8 @@ OWN_NAMES = frozenset(
         "plan.json",
         "inputs",
         "report.html",
+        "summary.html",
+        "labels.html",
         "round.xlsx",
         "map.html",
         "districts",
@@ -94,7 +98,9 @@ def _whole_round(index: PlanIndex, warnings: Sequence[Notice], base_map: str) ->
     yield Document("report.html", spoken, lambda: report.render(plan, training_round, warnings=warnings).encode())
     yield Document("round.xlsx", spoken, lambda: round_workbook.render(plan, training_round))
     yield Document("map.html", spoken, lambda: maps.render(plan, training_round, base_map=base_map).encode())
+    yield Document("summary.html", spoken, lambda: summary.render(plan, training_round).encode())
     yield Document("supplies.xlsx", spoken, lambda: supplies_workbook.render(plan, training_round))
+    yield Document("labels.html", spoken, lambda: labels.render(plan, training_round).encode())
 
 
 def _districts(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Document]:
