@@ -23,10 +23,10 @@ from roundplan.handouts.speech import say, several
 from roundplan.handouts.words import Money, capital, list_words, number, percent
 from roundplan.supplies.orders import order_lines
 
-MOST_DISTRICTS = 12
+MOST_DISTRICTS = 9
 """Districts with a row of their own; beyond it the last row holds all the others together."""
 
-MOST_NAMED = 10
+MOST_NAMED = 8
 """Facilities without a team that are named; of more, the page says how many there are."""
 
 
