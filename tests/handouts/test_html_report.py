@@ -15,7 +15,8 @@ from roundplan.domain.saying import Notice, saying
 from roundplan.handouts import report
 from roundplan.handouts.page import Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report.dates import common_practice_table, to_do_table
+from roundplan.handouts.report.dates import to_do_table
+from roundplan.handouts.report.defaults import common_practice_table
 from roundplan.handouts.report.people import coverage, coverage_table, not_trained_table
 from roundplan.handouts.report.timeline import DAY_WIDTH, MARGIN_LEFT, timeline_table, timeline_weeks
 from roundplan.travel.calendar import WorkingCalendar

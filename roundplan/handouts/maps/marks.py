@@ -13,6 +13,7 @@ from roundplan.domain.plan import Team
 from roundplan.domain.role import PlaceKind
 from roundplan.handouts.maps.rooms import Room, room_words, rooms
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.retelling import reason_words
 from roundplan.handouts.speech import message, say, several
 from roundplan.handouts.words import capital, clock, dates_words, list_words
 
@@ -174,11 +175,11 @@ def _when_and_where(index: PlanIndex, team: Team) -> str:
 def _reason_lines(index: PlanIndex, facility: str, mark: Mark) -> Iterator[str]:
     reasons = [reason for reason in index.plan.reasons if reason.who == facility]
     if mark is Mark.UNTRAINED:
-        first = [reason.words for reason in reasons if reason.team_number in (None, 1)]
+        first = [reason_words(reason) for reason in reasons if reason.team_number in (None, 1)]
         yield say("No team in this plan: {reasons}", reasons="; ".join(first)) if first else say("No team in this plan")
     else:
         for reason in reasons:
-            yield say("No further team: {reason}", reason=reason.words)
+            yield say("No further team: {reason}", reason=reason_words(reason))
 
 
 def _venue_lines(index: PlanIndex, site: str, room: Room | None) -> Iterator[str]:

@@ -1,19 +1,17 @@
-"""What the manager has to do by which date, and which settings are common practice only."""
+"""What the manager has to do by which date."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import date, timedelta
 
-from roundplan.domain.clock import MINUTE, clock_text
+from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Session
-from roundplan.domain.settings import SettingRow, setting_rows
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report.money import packs_words, session_words
 from roundplan.handouts.speech import say
-from roundplan.handouts.terms import setting_meaning
-from roundplan.handouts.words import capital, duration, full_date, list_words, number, percent
+from roundplan.handouts.words import duration, full_date, list_words
 from roundplan.supplies.orders import Assembly, OrderLine
 from roundplan.travel.calendar import WorkingCalendar
 
@@ -116,50 +114,3 @@ def _wall_tasks(walls: tuple[Assembly, ...]) -> Iterator[tuple[date, str]]:
             words = say("Walls for trip {trip} assembled: {walls}, {time} of work.", trip=row.trip, walls=row.walls,
                         time=duration(row.minutes * MINUTE))  # fmt: skip
             yield row.date - timedelta(days=1), words
-
-
-def common_practice_table(index: PlanIndex) -> Table:
-    """Return the settings left at a default that rests on common practice, each marked so."""
-    settings = index.training_round.settings
-    rows = [
-        (capital(setting_meaning(row.meaning)), say("{value} (common practice)", value=value_words(row)))
-        for row in setting_rows()
-        if _is_common_practice(row) and getattr(getattr(settings, row.section), row.key) == row.default
-    ]
-    heads = (say("Setting"), say("Value in force"))
-    return Table(say("Defaults in force that have no published source"), heads, rows)
-
-
-def _is_common_practice(row: SettingRow) -> bool:
-    return "common practice" in row.source or row.source.startswith("CP")
-
-
-def value_words(row: SettingRow) -> str:
-    """Write a setting's default with its unit."""
-    if row.unit == "share" and isinstance(row.default, int | float):
-        return percent(row.default)
-    if row.unit == "factor":
-        return f"factor {_value(row.default)}"
-    unit = "" if row.unit in ("yes/no", "roles", "time", "MO–SU") else f" {row.unit}"
-    if row.default == 1 and not isinstance(row.default, bool):
-        unit = {" people": " person"}.get(unit, unit.removesuffix("s"))
-    return _value(row.default, clock=row.unit == "time") + unit
-
-
-def _value(value: object, *, clock: bool = False) -> str:
-    if value is None:
-        return "as the rule says"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, int | float):
-        return clock_text(int(value)) if clock else number(value, 2)
-    if isinstance(value, Mapping):
-        return list_words(f"{key} {'closed' if entry is None else _value(entry)}" for key, entry in value.items())
-    if isinstance(value, frozenset):
-        return list_words(_WEEKDAYS[day] for day in sorted(value) if isinstance(day, int))
-    if isinstance(value, tuple):
-        return list_words(_value(entry) for entry in value) if value else "none"
-    return str(value)
-
-
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")

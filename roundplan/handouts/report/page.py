@@ -10,7 +10,8 @@ from roundplan.domain.saying import Notice
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.page import draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report.dates import common_practice_table, first_task, to_do_table
+from roundplan.handouts.report.dates import first_task, to_do_table
+from roundplan.handouts.report.defaults import common_practice_table
 from roundplan.handouts.report.gathered import gathered
 from roundplan.handouts.report.glance import glance
 from roundplan.handouts.report.money import (

@@ -14,6 +14,7 @@ from roundplan.domain.rules import Rule
 from roundplan.handouts.facility.cover import cover_rows
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.retelling import reason_words
 from roundplan.handouts.speech import message, say, several
 from roundplan.handouts.terms import role_word
 from roundplan.handouts.words import capital, list_words, number, short_date
@@ -137,7 +138,7 @@ def _reason_words(reasons: list[Reason]) -> tuple[str, str]:
     if not reasons:
         return say("no reason was worked out"), ""
     rule = reasons[0].rule
-    return capital(reasons[0].words), say(HELPS[rule]) if rule in HELPS else ""
+    return capital(reason_words(reasons[0])), say(HELPS[rule]) if rule in HELPS else ""
 
 
 @dataclass(frozen=True, slots=True)
