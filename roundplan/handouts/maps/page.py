@@ -15,7 +15,6 @@ from markupsafe import Markup
 
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import safety
 from roundplan.handouts.maps import legend
 from roundplan.handouts.maps.clipping import Box
 from roundplan.handouts.maps.features import base_features, collection
@@ -28,6 +27,7 @@ from roundplan.handouts.maps.world import outlines
 from roundplan.handouts.offline import refuse_remote, steady_ids, vendored
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.safety import ROADS
 from roundplan.handouts.speech import say
 
 _LAND = {"color": "#8c98a8", "weight": 1.2, "fillColor": "#efe9dc", "fillOpacity": 1}
@@ -82,7 +82,7 @@ def render(plan: Plan, training_round: TrainingRound, *, base_map: str = "") -> 
         styles=styles,
         table_of_marks=_table(marks),
         table_of_rooms=room_table(index),
-        roads=say(safety.ROADS),
+        roads=say(ROADS),
     )
     return refuse_remote(page, body + script)
 

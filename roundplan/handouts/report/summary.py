@@ -11,7 +11,6 @@ from roundplan.costs.pricing import total
 from roundplan.domain.plan import CoverKind, Plan
 from roundplan.domain.rules import AIMS, Aim
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import safety
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report.money import money_of
@@ -19,6 +18,7 @@ from roundplan.handouts.report.page import lede
 from roundplan.handouts.report.people import HELPS
 from roundplan.handouts.report.refreshers import NOBODY, Standing, reach, standings
 from roundplan.handouts.report.scores import Score, scorecard
+from roundplan.handouts.safety import COVER_CONFIRMED, NO_AUTHORITY, PATIENT_FIRST, ROADS
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.words import Money, capital, list_words, number, percent
 from roundplan.supplies.orders import order_lines
@@ -61,12 +61,7 @@ def render(plan: Plan, training_round: TrainingRound, *, version: int | None = N
         left_out=tuple(_left_out(index)),
         services=tuple(_services(index)),
         money=tuple(_money(index, money)),
-        safety=(
-            say(safety.PATIENT_FIRST),
-            say(safety.COVER_CONFIRMED),
-            say(safety.NO_AUTHORITY),
-            say(safety.ROADS),
-        ),
+        safety=(say(PATIENT_FIRST), say(COVER_CONFIRMED), say(NO_AUTHORITY), say(ROADS)),
     )
 
 
