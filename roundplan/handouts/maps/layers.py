@@ -37,8 +37,10 @@ def popup() -> folium.GeoJsonPopup:
     return folium.GeoJsonPopup(fields=["said"], labels=False, max_width=220, **clear_of_controls)
 
 
-def _icon(width: int, height: int, style: str) -> folium.Marker:
-    return folium.Marker(icon=folium.DivIcon(html="", icon_size=(width, height), class_name=style))
+def _icon(width: int, height: int, style: str, above: int = 0) -> folium.Marker:
+    """Return how the points of a layer are drawn; what stands further ``above`` covers the rest."""
+    drawn = folium.DivIcon(html="", icon_size=(width, height), class_name=style)
+    return folium.Marker(icon=drawn, z_index_offset=above)
 
 
 def add_marks(made: folium.Map, locator: Locator, kind: Mark, marks: Sequence[SiteMark]) -> None:
@@ -53,7 +55,7 @@ def add_marks(made: folium.Map, locator: Locator, kind: Mark, marks: Sequence[Si
     folium.GeoJson(
         collection(features),
         name=entities(say(LAYERS[kind])),
-        marker=_icon(30, 30, "mark"),
+        marker=_icon(30, 30, "mark", 0 if kind is Mark.OTHER else 1000),
         style_function=lambda found: drawings[found["id"]],
         popup=popup(),
         tooltip=folium.GeoJsonTooltip(fields=["name"], labels=False, sticky=False),

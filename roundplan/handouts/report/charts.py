@@ -19,6 +19,8 @@ BAR_WIDTH = 344
 ROW_HEIGHT = 27
 TOP = 54
 LABEL_LETTERS = 25
+LETTER_WIDTH = 6.3
+"""Width of a letter at the size of the legend, on the generous side."""
 
 FILLS = (("#1c3f6b", "#1c3f6b"), ("#b9c4d2", "#1d2733"), ("#fffefb", "#1d2733"))
 """Fill and edge of a bar's parts in turn: dark, light, open."""
@@ -94,11 +96,20 @@ def bar_chart(ident: str, title: str, parts: Sequence[str], bars: Sequence[Bar],
         "width": LABEL_WIDTH + BAR_WIDTH + 166,
         "height": TOP + ROW_HEIGHT * len(rows) + 4,
         "left": LABEL_WIDTH,
-        "legend": tuple((name, *FILLS[number]) for number, name in enumerate(parts)),
-        "mark": mark,
+        "legend": _legend(parts, mark),
         "rows": rows,
     }
     return Markup(environment().get_template("bars.svg.j2").render(d=drawing))
+
+
+def _legend(parts: Sequence[str], mark: str) -> tuple[tuple[int, str, str, str], ...]:
+    """Return place, name, fill and edge of each part, one behind the other; a stroke has no fill."""
+    found, x = [], LABEL_WIDTH
+    drawn = [(name, *FILLS[number]) for number, name in enumerate(parts)]
+    for name, fill, edge in [*drawn, (mark, "", "#87301a")] if mark else drawn:
+        found.append((x, name, fill, edge))
+        x += 34 + round(LETTER_WIDTH * len(name))
+    return tuple(found)
 
 
 def _row(number: int, bar: Bar, scale: float) -> Row:
