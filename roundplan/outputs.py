@@ -53,7 +53,8 @@ def write_handouts(plan: Plan, reading: Reading, folder: StrPath) -> Plan:
             snapshot(reading, fresh / INPUTS)
             plan = dataclasses.replace(plan, fingerprint=fingerprint(fresh / INPUTS))
             warnings = [warning.told for warning in reading.warnings]
-            for name, content in documents(plan, reading.training_round, reading.contacts, warnings):
+            made = documents(plan, reading.training_round, reading.contacts, warnings, base_map=reading.base_map)
+            for name, content in made:
                 path = fresh / name
                 path.parent.mkdir(exist_ok=True)
                 path.write_bytes(content)

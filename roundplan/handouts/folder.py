@@ -10,7 +10,7 @@ from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan
 from roundplan.domain.saying import Notice
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import map_page, report
+from roundplan.handouts import maps, report
 from roundplan.handouts.calendars import facility as facility_calendar
 from roundplan.handouts.calendars import trainer as trainer_calendar
 from roundplan.handouts.codec import plan_to_json
@@ -19,6 +19,7 @@ from roundplan.handouts.facility import sheet as facility_sheet
 from roundplan.handouts.file_names import file_names
 from roundplan.handouts.manager import workbook as round_workbook
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.report import summary
 from roundplan.handouts.road import crew_page, trainer_page
 from roundplan.handouts.routes import gpx, listing
 from roundplan.handouts.sheets import actions, observers, payments, register, release
@@ -27,6 +28,7 @@ from roundplan.handouts.slips import page as slip_page
 from roundplan.handouts.slips import workbook as slip_workbook
 from roundplan.handouts.slips.rows import has_replies
 from roundplan.handouts.speech import first_spoken, speaking
+from roundplan.handouts.store import labels
 from roundplan.handouts.store import workbook as supplies_workbook
 
 OWN_NAMES = frozenset(
@@ -34,6 +36,8 @@ OWN_NAMES = frozenset(
         "plan.json",
         "inputs",
         "report.html",
+        "summary.html",
+        "labels.html",
         "round.xlsx",
         "map.html",
         "districts",
@@ -78,14 +82,27 @@ class Document:
 
 
 def documents(
-    plan: Plan, training_round: TrainingRound, contacts: Sequence[Contact] = (), warnings: Sequence[Notice] = ()
+    plan: Plan,
+    training_round: TrainingRound,
+    contacts: Sequence[Contact] = (),
+    warnings: Sequence[Notice] = (),
+    *,
+    base_map: str = "",
 ) -> Iterator[tuple[str, bytes]]:
-    """Yield each document's path within the folder and its content."""
+    """Yield each document's path within the folder and its content.
+
+    Parameters
+    ----------
+    warnings : sequence of str
+        Warnings about the inputs, in plain words.
+    base_map : str
+        Outlines of the user's own for the map, as ``roundplan.intake`` leaves them; empty = none.
+    """
     yield "plan.json", plan_to_json(plan).encode()
     known = {contact.who: contact for contact in contacts}
     index = PlanIndex(plan, training_round)
     kinds = (
-        _whole_round(index, warnings),
+        _whole_round(index, warnings, base_map),
         _districts(index, known),
         _slips(index, known),
         _facilities(index, known),
@@ -98,12 +115,14 @@ def documents(
         yield document.path, content
 
 
-def _whole_round(index: PlanIndex, warnings: Sequence[Notice]) -> Iterator[Document]:
+def _whole_round(index: PlanIndex, warnings: Sequence[Notice], base_map: str) -> Iterator[Document]:
     plan, training_round, spoken = index.plan, index.training_round, _round_language(index)
     yield Document("report.html", spoken, lambda: report.render(plan, training_round, warnings=warnings).encode())
     yield Document("round.xlsx", spoken, lambda: round_workbook.render(plan, training_round))
-    yield Document("map.html", spoken, lambda: map_page.render(plan, training_round).encode())
+    yield Document("map.html", spoken, lambda: maps.render(plan, training_round, base_map=base_map).encode())
+    yield Document("summary.html", spoken, lambda: summary.render(plan, training_round).encode())
     yield Document("supplies.xlsx", spoken, lambda: supplies_workbook.render(plan, training_round))
+    yield Document("labels.html", spoken, lambda: labels.render(plan, training_round).encode())
 
 
 def _districts(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Document]:

@@ -19,8 +19,9 @@ from roundplan.handouts.manager.columns import heading, shown
 from roundplan.handouts.manager.frames import plan_frames
 from roundplan.handouts.page import Table, draft_reasons
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report_dates import common_practice_table, to_do_table
-from roundplan.handouts.report_people import thin_shifts, thin_table
+from roundplan.handouts.report.dates import to_do_table
+from roundplan.handouts.report.defaults import common_practice_table
+from roundplan.handouts.report.people import thin_shifts, thin_table
 from roundplan.handouts.speech import message, say
 from roundplan.handouts.terms import cost_line
 from roundplan.handouts.words import version_words

@@ -1,1 +1,1 @@
-"""The store's workbook: pick list, orders, walls to assemble, labels."""
+"""The store's documents: pick list, loads, orders, walls to assemble, labels."""

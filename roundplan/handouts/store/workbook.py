@@ -1,27 +1,41 @@
-"""supplies.xlsx: for the store: what each trip takes, what to order by when, walls to assemble, labels."""
+"""supplies.xlsx: for the store: what each trip takes, what to order from whom by when, walls, labels."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+from textwrap import wrap
 from typing import Any
 
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Border, Font, Side
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.speech import message, say
-from roundplan.handouts.words import span_words, version_words
+from roundplan.handouts.speech import say
+from roundplan.handouts.store.labels import TRAINING_ONLY, box_labels
+from roundplan.handouts.store.orders import (
+    need_heads,
+    need_rows,
+    order_heads,
+    order_rows,
+    supplier_heads,
+    supplier_rows,
+)
+from roundplan.handouts.store.picks import load_heads, load_rows, pick_heads, pick_rows, picks
+from roundplan.handouts.words import version_words
 from roundplan.handouts.xlsx import put, save_bytes, write_table
-from roundplan.supplies.orders import assembly, order_lines
-
-TRAINING_ONLY = message("TRAINING ONLY – NOT FOR PATIENTS")
-"""The marking that every kit and every bag carries, as a message to be said."""
+from roundplan.supplies.orders import assembly
 
 _LABELS_ACROSS = 2
+DATE_WIDTH = 16
+LINE_HEIGHT = 15
+"""Points of a line of text at the usual size of letters."""
 
 
 def render(plan: Plan, training_round: TrainingRound) -> bytes:
@@ -30,7 +44,24 @@ def render(plan: Plan, training_round: TrainingRound) -> bytes:
     workbook = Workbook()
     workbook.remove(workbook.worksheets[0])
     _pick_list(workbook.create_sheet(say("Pick list")), index)
+    loads = workbook.create_sheet(say("Loads of trips"))
+    write_table(loads, load_heads(), load_rows(index))
+    _narrowed(loads, load_heads(), dict.fromkeys(load_heads(), DATE_WIDTH))
     _orders(workbook.create_sheet(say("Order list")), index)
+    _suppliers(workbook.create_sheet(say("Suppliers")), index)
+    needs = workbook.create_sheet(say("Stock and needs"))
+    write_table(needs, need_heads(), need_rows(index))
+    _narrowed(
+        needs,
+        need_heads(),
+        {
+            say("name"): 34,
+            say("remark"): 24,
+            say("latex"): 10,
+            say("needed by"): DATE_WIDTH,
+            say("stock: use by"): DATE_WIDTH,
+        },
+    )
     heads = (say("trip"), say("crew"), say("before"), say("walls"), say("minutes of work"))
     write_table(workbook.create_sheet(say("Walls to assemble")), heads, _walls(index))
     _labels(workbook.create_sheet(say("Labels")), index)
@@ -41,48 +72,69 @@ def render(plan: Plan, training_round: TrainingRound) -> bytes:
     return save_bytes(workbook)
 
 
+def _narrowed(sheet: Worksheet, heads: Sequence[str], widest: Mapping[str, int]) -> None:
+    """Let long text wrap, so that the sheet stays readable on paper; rows grow with their longest cell."""
+    widths = []
+    for column, head in enumerate(heads, 1):
+        dimension = sheet.column_dimensions[get_column_letter(column)]
+        dimension.width = min(dimension.width, widest.get(head, dimension.width))
+        widths.append(max(int(dimension.width) - 1, 1))
+    for number, row in enumerate(sheet.iter_rows(min_row=1), 1):
+        texts = ((cell.value, width) for cell, width in zip(row, widths, strict=True) if isinstance(cell.value, str))
+        lines = max((len(wrap(text, width)) for text, width in texts), default=1)
+        sheet.row_dimensions[number].height = LINE_HEIGHT * max(lines, 1)
+
+
 def _pick_list(sheet: Worksheet, index: PlanIndex) -> None:
-    """Write what each trip takes, with columns to tick."""
-    quantity = say("quantity")
-    heads = (say("trip"), say("crew"), say("on date"), say("at"), say("item"), say("name"), quantity, say("unit"),
-             say("latex"), say("picked"), say("came back"))  # fmt: skip
-    write_table(sheet, heads, _picks(index), number_formats={quantity: "#,##0.##"})
+    """Write what each trip takes, a page a trip, with columns to tick."""
+    heads = pick_heads()
+    formats = dict.fromkeys((say("quantity"), *_amounts()), "#,##0.##")
+    write_table(sheet, heads, pick_rows(index), number_formats=formats)
+    narrow = {say("at"): 25, say("name"): 28, say("item"): 14, say("remark"): 14, say("crew"): 12}
+    narrow |= dict.fromkeys((say("on date"), say("use by")), DATE_WIDTH)
+    narrow |= _slim(*_amounts(), say("latex"), say("picked"), say("came back"))
+    _narrowed(sheet, heads, narrow)
+    trips = [pick.trip.code for pick in picks(index)]
+    for row, (trip, following) in enumerate(pairwise(trips), 2):
+        if trip != following:
+            sheet.row_breaks.append(Break(id=row))
 
 
-def _picks(index: PlanIndex) -> Iterator[list[Any]]:
-    for crew in index.crews_used():
-        for trip in index.trips_of(crew):
-            for load in sorted(trip.loads, key=lambda load: (load.date, load.place, load.item)):
-                item = index.training_round.item(load.item)
-                latex = say("contains latex") if item.latex else None
-                yield [trip.code, crew, load.date, index.name(load.place), load.item, item.name, load.quantity,
-                       item.unit, latex, None, None]  # fmt: skip
+def _amounts() -> tuple[str, str]:
+    return say("weight, kg"), say("volume, litres")
+
+
+def _slim(*heads: str) -> dict[str, int]:
+    return dict.fromkeys(heads, 10)
+
+
+def _money_formats(index: PlanIndex, *heads: str) -> dict[str, str]:
+    digits = index.training_round.settings.round.currency_digits
+    money = "#,##0" + ("." + "0" * digits if digits else "")
+    return dict.fromkeys(heads, money) | dict.fromkeys(_amounts(), "#,##0.##")
 
 
 def _orders(sheet: Worksheet, index: PlanIndex) -> None:
-    """Write what has to be ordered, the most urgent first, then what is there already."""
-    settings = index.training_round.settings.round
-    money = "#,##0" + ("." + "0" * settings.currency_digits if settings.currency_digits else "")
-    cost = say("cost in {currency}", currency=settings.currency)
-    heads = (say("item"), say("name"), say("unit"), say("needed"), say("spare"), say("in stock"), say("due"),
-             say("short"), say("packs to order"), say("units a pack"), say("supplier"), say("order at the latest on"),
-             say("needed by"), cost, say("remark"))  # fmt: skip
-    rows = []
-    lines = order_lines(index.plan, index.training_round)
-    for line in sorted(lines, key=lambda line: (not line.packs, line.latest_order_date or line.needed_by)):
-        item = index.training_round.item(line.item)
-        amount = line.amount / 10**settings.currency_digits
-        remark = say("cannot arrive in time: find another source") if line.too_late else None
-        rows.append([line.item, item.name, item.unit, line.need, line.spare, line.in_stock, line.due, line.short,
-                     line.packs, line.pack_size, line.supplier, line.latest_order_date, line.needed_by, amount,
-                     remark])  # fmt: skip
-    write_table(sheet, heads, rows, number_formats={cost: money})
+    """Write what has to be ordered by supplier, the most urgent first."""
+    heads = order_heads(index)
+    currency = index.training_round.settings.round.currency
+    price, cost = say("price a pack in {currency}", currency=currency), say("cost in {currency}", currency=currency)
+    write_table(sheet, heads, order_rows(index), number_formats=_money_formats(index, price, cost))
+    slim = _slim(*_amounts(), say("latex"), say("packs to order"), say("units a pack"))
+    dates = dict.fromkeys((say("order at the latest on"), say("needed by")), DATE_WIDTH)
+    wide = {say("supplier"): 20, say("name"): 28, say("item"): 14, say("remark"): 18, price: 13, cost: 13}
+    _narrowed(sheet, heads, wide | dates | slim)
+
+
+def _suppliers(sheet: Worksheet, index: PlanIndex) -> None:
+    """Write what each supplier gets in all."""
+    cost = say("cost in {currency}", currency=index.training_round.settings.round.currency)
+    write_table(sheet, supplier_heads(index), supplier_rows(index), number_formats=_money_formats(index, cost))
 
 
 def _walls(index: PlanIndex) -> Iterator[list[Any]]:
-    crews = {trip.code: trip.crew for trip in index.plan.trips}
     for row in assembly(index.plan, index.training_round):
-        yield [row.trip, crews[row.trip], row.date, row.walls, row.minutes]
+        yield [row.trip, row.crew, row.date, row.walls, row.minutes]
 
 
 def _labels(sheet: Worksheet, index: PlanIndex) -> None:
@@ -102,13 +154,8 @@ def _labels(sheet: Worksheet, index: PlanIndex) -> None:
 
 
 def _label_texts(index: PlanIndex) -> Iterator[str]:
-    for crew in index.crews_used():
-        for trip in index.trips_of(crew):
-            span = span_words(trip.days[0].date, trip.days[-1].date)
-            head = f"{say(TRAINING_ONLY)}\n{say('Crew {crew}, trip {trip}', crew=crew, trip=trip.code)}"
-            for box in range(1, trip.box_models + 1):
-                yield f"{head}\n{say('Box model {box} of {boxes}', box=box, boxes=trip.box_models)}\n{span}"
-            yield f"{head}\n{say('Consumables – count out and in')}\n{span}"
+    for label in box_labels(index):
+        yield f"{say(TRAINING_ONLY)}\n{label.what}\n{label.owner}"
 
 
 def _header_text(text: str) -> str:

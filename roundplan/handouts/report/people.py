@@ -14,26 +14,29 @@ from roundplan.domain.rules import Rule
 from roundplan.handouts.facility.cover import cover_rows
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.words import capital, count, list_words, short_date
+from roundplan.handouts.retelling import reason_words
+from roundplan.handouts.speech import message, say, several
+from roundplan.handouts.terms import role_word
+from roundplan.handouts.words import capital, list_words, number, short_date
 
 HELPS = {
-    Rule.CREW_IN_ONE_PLACE: "Another crew, or more dates for crews and trainers.",
-    Rule.CREW_STAFFED: "More trainers, with the leads and languages wanted, or more box models.",
-    Rule.ONCE_ONLY: "Authorise or lend one more person for the role.",
-    Rule.TEAM_MINIMUM: "Authorise or lend one more person for the role.",
-    Rule.TEAM_MIRRORS_HOME: "Allow one more empty seat a team, or correct the usual team.",
-    Rule.INCLUDE: "Ask whether 'no' in the staff table has to stay.",
-    Rule.STAFF_AVAILABLE: "Move leave or duties, or take more dates into the round.",
-    Rule.COVER_KEPT: "Relief staff on these dates, or a lighter keep-team if the facility agrees.",
-    Rule.COVER_RUN: "Relief staff, or more shifts in a row if the facility agrees in writing.",
-    Rule.COVER_REFERRAL: "More people on duty at the referral site on these dates.",
-    Rule.ROSTER_KNOWN: "The roster of the facility.",
-    Rule.PARTICIPANT_TRAVEL: "A venue nearer by, or lodging on the way.",
-    Rule.NOTICE: "Tell the facilities earlier, or take later dates into the round.",
-    Rule.VENUE_CAPACITY: "A larger room or one more station there.",
-    Rule.VENUE_OPEN: "A further venue, or dates on which one is open.",
-    Rule.BUDGET_CAP: "A higher cap.",
-    Rule.LOCKS: "Take the lock away.",
+    Rule.CREW_IN_ONE_PLACE: message("Another crew, or more dates for crews and trainers."),
+    Rule.CREW_STAFFED: message("More trainers, with the leads and languages wanted, or more box models."),
+    Rule.ONCE_ONLY: message("Authorise or lend one more person for the role."),
+    Rule.TEAM_MINIMUM: message("Authorise or lend one more person for the role."),
+    Rule.TEAM_MIRRORS_HOME: message("Allow one more empty seat a team, or correct the usual team."),
+    Rule.INCLUDE: message("Ask whether 'no' in the staff table has to stay."),
+    Rule.STAFF_AVAILABLE: message("Move leave or duties, or take more dates into the round."),
+    Rule.COVER_KEPT: message("Relief staff on these dates, or a lighter keep-team if the facility agrees."),
+    Rule.COVER_RUN: message("Relief staff, or more shifts in a row if the facility agrees in writing."),
+    Rule.COVER_REFERRAL: message("More people on duty at the referral site on these dates."),
+    Rule.ROSTER_KNOWN: message("The roster of the facility."),
+    Rule.PARTICIPANT_TRAVEL: message("A venue nearer by, or lodging on the way."),
+    Rule.NOTICE: message("Tell the facilities earlier, or take later dates into the round."),
+    Rule.VENUE_CAPACITY: message("A larger room or one more station there."),
+    Rule.VENUE_OPEN: message("A further venue, or dates on which one is open."),
+    Rule.BUDGET_CAP: message("A higher cap."),
+    Rule.LOCKS: message("Take the lock away."),
 }
 """What a manager could change, by the rule that stands in the way first; it promises nothing."""
 
@@ -58,10 +61,18 @@ def coverage_table(index: PlanIndex) -> Table:
         found = sum(len(reached[name]) for name in within)
         by_role = [sum(seats[name, role] for name in within) for role in Role]
         figures = [sum(teams[name] for name in within), *by_role, sum(by_role)]
-        written.append((district or "All districts", f"{found} of {wanting}", *map(str, figures)))
-    heads = ("District", "Facilities reached", "Teams", *(capital(role.value) for role in Role), "Seats in all")
+        written.append(
+            (
+                district or say("All districts"),
+                say("{reached} of {wanting}", reached=found, wanting=wanting),
+                *map(str, figures),
+            )
+        )
+    heads = (say("District"), say("Facilities reached"), say("Teams"), *(capital(role_word(role)) for role in Role),
+             say("Seats in all"))  # fmt: skip
     numbers = frozenset(range(1, len(heads)))
-    return Table("Facilities, teams and seats by district", heads, written, numbers=numbers, grid=True, total=True)
+    caption = say("Facilities, teams and seats by district")
+    return Table(caption, heads, written, numbers=numbers, grid=True, total=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +86,14 @@ class Coverage:
     @property
     def words(self) -> str:
         """The same as a sentence."""
-        said = f"{capital(count(self.trained, 'person'))} of {self.staff} on the staff lists would be trained"
-        return f"{said}; {count(self.provisional, 'seat')} provisional." if self.provisional else f"{said}."
+        said = several(
+            "{numeral} person of {staff} on the staff lists would be trained.",
+            "{numeral} people of {staff} on the staff lists would be trained.",
+            self.trained,
+            staff=number(self.staff, 0),
+        )
+        seats = several("{numeral} seat is provisional.", "{numeral} seats are provisional.", self.provisional)
+        return f"{capital(said)} {capital(seats)}" if self.provisional else capital(said)
 
 
 def coverage(index: PlanIndex) -> Coverage:
@@ -88,8 +105,8 @@ def coverage(index: PlanIndex) -> Coverage:
 def not_trained_table(index: PlanIndex) -> Table:
     """Return facilities without a team, further teams wanted and ``must`` people left out, with the first reason."""
     rows = list(_missing_teams(index)) + list(_missing_people(index))
-    heads = ("Who", "What", "Reason", "What could help")
-    return Table("Who is not trained, and the first reason found", heads, rows)
+    heads = (say("Who"), say("What"), say("Reason"), say("What could help"))
+    return Table(say("Who is not trained, and the first reason found"), heads, rows)
 
 
 def _missing_teams(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
@@ -103,9 +120,9 @@ def _missing_teams(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
 
 def _teams_missing(first: int, wanted: int) -> str:
     if first == 1:
-        return "no team"
-    numbers = list_words(str(number) for number in range(first, wanted + 1))
-    return f"no {'team' if first == wanted else 'teams'} {numbers}"
+        return say("no team")
+    numbers = list_words(str(team) for team in range(first, wanted + 1))
+    return several("no team {teams}", "no teams {teams}", wanted - first + 1, teams=numbers)
 
 
 def _missing_people(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
@@ -113,15 +130,15 @@ def _missing_people(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
     for person in index.training_round.people:
         reasons = [reason for reason in index.plan.reasons if reason.who == person.code]
         if person.code not in seated and (reasons or person.include is Include.MUST):
-            what = "named as a must, not seated" if person.include is Include.MUST else "not seated"
+            what = say("named as a must, not seated") if person.include is Include.MUST else say("not seated")
             yield ((person.name, index.name(person.facility)), what, *_reason_words(reasons))
 
 
 def _reason_words(reasons: list[Reason]) -> tuple[str, str]:
     if not reasons:
-        return "no reason was worked out", ""
+        return say("no reason was worked out"), ""
     rule = reasons[0].rule
-    return capital(reasons[0].words), HELPS.get(rule, "") if rule is not None else ""
+    return capital(reason_words(reasons[0])), say(HELPS[rule]) if rule in HELPS else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +196,13 @@ def thin_table(thin: tuple[ThinShift, ...]) -> Table:
     shifts: dict[tuple[str, Role], list[str]] = defaultdict(list)
     for entry in thin:
         for role in entry.roles:
-            night = " night" if entry.shift is Shift.NIGHT else ""
-            shifts[entry.facility, role].append(short_date(entry.date) + night)
-    rows = [(name, role.value, ", ".join(dates)) for (name, role), dates in shifts.items()]
-    return Table("Where only one person is left in a minimum role", ("Facility", "Role", "Shifts"), rows)
+            shifts[entry.facility, role].append(brief_shift(entry.date, entry.shift))
+    rows = [(name, role_word(role), ", ".join(dates)) for (name, role), dates in shifts.items()]
+    heads = (say("Facility"), say("Role"), say("Shifts"))
+    return Table(say("Where only one person is left in a minimum role"), heads, rows)
+
+
+def brief_shift(day: date, shift: Shift) -> str:
+    """Write a shift for narrow columns: the date alone is its day."""
+    said = short_date(day)
+    return say("{date} night", date=said) if shift is Shift.NIGHT else said

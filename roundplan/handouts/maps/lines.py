@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from roundplan.domain.plan import Drive, Trip
+from roundplan.domain.plan import Drive
+from roundplan.handouts.maps.clipping import Point
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.world import Point
 
 _STEPS = 10  # straight pieces of one bow
 _COLOURS = ("#1c3f6b", "#9a3b1b", "#2f6b3a", "#6a3d83", "#7a5c00", "#0f6f78", "#444444")
@@ -42,6 +42,11 @@ class LineStyle:
         """Line style of the frame round a leg's number: unbroken as the line is, or not."""
         return "dashed" if self.dashes else "solid"
 
+    @property
+    def token(self) -> str:
+        """Class of everything that belongs to the crew; holds nothing of its name."""
+        return f"crew-{self.place}"
+
 
 def crew_styles(crews: Sequence[str]) -> dict[str, LineStyle]:
     """Return a style for each crew; 42 pairs of colour and dashes come before the first repeats."""
@@ -59,10 +64,15 @@ class Locator:
             s.code: (s.longitude + 360 if turn and s.longitude < 0 else s.longitude, s.latitude) for s in sites
         }
 
+    def hop(self, start: str, end: str, bow: float) -> list[Point]:
+        """Return the points of a line between two sites; none where they lie at one point."""
+        a, b = self.points[start], self.points[end]
+        return [] if a == b else _bow(a, b, bow)
+
     def path(self, drive: Drive, bow: float) -> list[Point]:
         """Return the points of a drive's line, through the sites passed."""
-        stops = [self.points[code] for code in (drive.start, *drive.via, drive.end)]
-        hops = [_bow(a, b, bow) for a, b in pairwise(stops) if a != b]
+        stops = (drive.start, *drive.via, drive.end)
+        hops = [hop for a, b in pairwise(stops) if (hop := self.hop(a, b, bow))]
         return [point for number, hop in enumerate(hops) for point in (hop if number == 0 else hop[1:])]
 
 
@@ -91,33 +101,3 @@ def label_point(path: Sequence[Point], taken: Sequence[Point]) -> Point:
         return min(math.hypot((point[0] - x) * narrow, 2 * (point[1] - y)) for x, y in taken)
 
     return max(inner, key=clear)
-
-
-@dataclass(frozen=True, slots=True)
-class NumberedLeg:
-    """A leg with its number within the trip."""
-
-    number: int
-    trip: Trip
-    drive: Drive
-    path: list[Point]
-
-
-def numbered_legs(locator: Locator, trip: Trip, bow: float) -> Iterator[NumberedLeg]:
-    """Yield the legs of a trip that lead anywhere, numbered in the order driven."""
-    number = 0
-    for day in trip.days:
-        for leg in day.legs:
-            path = locator.path(leg.drive, bow)
-            if path:
-                number += 1
-                yield NumberedLeg(number, trip, leg.drive, path)
-
-
-def participant_drives(index: PlanIndex) -> Iterator[tuple[Drive, int]]:
-    """Yield participants' journeys to their venues with the number of people, homeward ones left out."""
-    for team in index.teams_in_order:
-        for outing in team.outings:
-            for drive in outing.drives:
-                if drive.end != outing.facility and drive.start == outing.facility:
-                    yield drive, len(outing.people)
