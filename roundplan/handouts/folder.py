@@ -18,6 +18,12 @@ from roundplan.handouts.district import sheet as district_sheet
 from roundplan.handouts.facility import sheet as facility_sheet
 from roundplan.handouts.file_names import file_names
 from roundplan.handouts.manager import workbook as round_workbook
+from roundplan.handouts.packs.binder import Binder
+from roundplan.handouts.packs.crew_pack import crew_pack
+from roundplan.handouts.packs.trainer_pack import trainer_pack
+from roundplan.handouts.pdf.blocks import Printed
+from roundplan.handouts.pdf.press import print_pdf
+from roundplan.handouts.pdf.proof import Missing, missing_lines
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report import summary
 from roundplan.handouts.road import crew_page, trainer_page
@@ -93,16 +99,18 @@ def documents(
 
     Parameters
     ----------
-    warnings : sequence of str
-        Warnings about the inputs, in plain words.
+    warnings : sequence of Notice
+        Warnings about the inputs.
     base_map : str
         Outlines of the user's own for the map, as ``roundplan.intake`` leaves them; empty = none.
     """
     yield "plan.json", plan_to_json(plan).encode()
     known = {contact.who: contact for contact in contacts}
     index = PlanIndex(plan, training_round)
+    missing: list[Missing] = []
     kinds = (
-        _whole_round(index, warnings, base_map),
+        _packs(index, Binder(index, known), missing),
+        _whole_round(index, warnings, missing, base_map),
         _districts(index, known),
         _slips(index, known),
         _facilities(index, known),
@@ -115,9 +123,37 @@ def documents(
         yield document.path, content
 
 
-def _whole_round(index: PlanIndex, warnings: Sequence[Notice], base_map: str) -> Iterator[Document]:
+def _packs(index: PlanIndex, binder: Binder, missing: list[Missing]) -> Iterator[Document]:
+    """Yield the packs on paper; letters that could not be printed are added to ``missing``.
+
+    Trainers of a crew follow one another: what their packs have in common is laid out once.
+    """
+
+    def printed(pack: Callable[[], Printed]) -> bytes:
+        content, lost = print_pdf(pack())
+        missing.extend(lost)
+        return content
+
+    names = file_names(index.trainers_used())
+    first = {code: next(trip.code for trip, _, _ in index.days_aboard(code)) for code in names}
+    for code in sorted(names, key=first.__getitem__):
+        path, spoken = f"trainers/{names[code]}.pdf", _own_language(index, index.training_round.trainer(code).languages)
+        yield Document(path, spoken, partial(printed, partial(trainer_pack, binder, code, path)))
+    for code, name in file_names(index.crews_used()).items():
+        path = f"crews/{name}.pdf"
+        yield Document(path, _round_language(index), partial(printed, partial(crew_pack, binder, code, path)))
+
+
+def _whole_round(
+    index: PlanIndex, warnings: Sequence[Notice], missing: Sequence[Missing], base_map: str
+) -> Iterator[Document]:
+    """Yield what is for everybody; it follows the packs, as the report tells what could not be printed there."""
     plan, training_round, spoken = index.plan, index.training_round, _round_language(index)
-    yield Document("report.html", spoken, lambda: report.render(plan, training_round, warnings=warnings).encode())
+
+    def reported() -> bytes:
+        return report.render(plan, training_round, warnings=(*warnings, *missing_lines(missing))).encode()
+
+    yield Document("report.html", spoken, reported)
     yield Document("round.xlsx", spoken, lambda: round_workbook.render(plan, training_round))
     yield Document("map.html", spoken, lambda: maps.render(plan, training_round, base_map=base_map).encode())
     yield Document("summary.html", spoken, lambda: summary.render(plan, training_round).encode())

@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 from roundplan.domain.means import SearchMode
-from roundplan.domain.role import Surface, Weekend
+from roundplan.domain.role import Paper, Surface, Weekend
 from roundplan.domain.rules import Aim
 from roundplan.intake.day_kinds import CLOCK, DATE, DAYS, PAUSES, WEEKDAYS, parts_of, refuse_commas
 from roundplan.intake.finding import BadCell, nearest, quoted
@@ -151,6 +151,7 @@ KINDS: dict[str, dict[str, Kind]] = {
         "working_days": WEEKDAYS,
         "currency": Kind("ISO 4217", _read_currency, lambda v, _: str(v), "XXX"),
         "language": LANGUAGE,
+        "paper": one_of(Paper, "paper"),
         "wet_from": DATE,
         "wet_to": DATE,
         "purge_on": DATE,

@@ -99,11 +99,13 @@ def seated_here(index: PlanIndex, facility: str) -> dict[date, set[str]]:
     return seated
 
 
-def leave_first(index: PlanIndex, facility: str) -> tuple[str, ...]:
-    """Say who leaves a seat first when a patient comes, for each date on which own people train here."""
+def leave_first(index: PlanIndex, facility: str, only: date | None = None) -> tuple[str, ...]:
+    """Say who leaves a seat first when a patient comes, for each date (or one) on which own people train here."""
     home = index.training_round.facility(facility)
     said = []
     for day, seated in sorted(seated_here(index, facility).items()):
+        if only is not None and day != only:
+            continue
         counted = [
             _person_and_role(index, person, role)
             for cover in index.cover_at(facility)

@@ -101,7 +101,7 @@ def render(
 def _trip(index: PlanIndex, vehicle: Crew, trip: Trip) -> CrewTrip:
     return CrewTrip(
         title=trip_title(index, trip),
-        lines=(*_weight_lines(index, vehicle, trip), *_restock_lines(index, vehicle, trip)),
+        lines=(*weight_lines(index, vehicle, trip), *restock_lines(index, vehicle, trip)),
         days=tuple(_date(index, vehicle, day, last=day is trip.days[-1]) for day in trip.days),
         load=load_table(index, trip, say("Load of trip {trip}", trip=trip.code), total=True),
     )
@@ -114,12 +114,12 @@ def _date(index: PlanIndex, vehicle: Crew, day: CrewDay, *, last: bool) -> CrewD
     rows = [leg_row(index, leg)[:shown] for leg in day.legs]
     return CrewDate(
         title=capital(day_date(day.date)),
-        lines=(*sessions, aboard_line(index, day), *night_line(index, day), *_end_line(index, vehicle, day, last)),
+        lines=(*sessions, aboard_line(index, day), *night_line(index, day), *end_line(index, vehicle, day, last)),
         legs=Table(say("Drives of {date}", date=day_date(day.date)), heads[:shown], rows),
     )
 
 
-def _end_line(index: PlanIndex, vehicle: Crew, day: CrewDay, last: bool) -> Iterator[str]:
+def end_line(index: PlanIndex, vehicle: Crew, day: CrewDay, last: bool) -> Iterator[str]:
     """Yield where and when the trip ends."""
     if last:
         ends = [leg.drive.arrive for leg in day.legs]
@@ -129,7 +129,7 @@ def _end_line(index: PlanIndex, vehicle: Crew, day: CrewDay, last: bool) -> Iter
         )
 
 
-def _weight_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
+def weight_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
     """Say the most on board beside what the vehicle may carry."""
     reserve = index.training_round.settings.travel.payload_reserve
     limit = vehicle.payload_kg * (1 - reserve)
@@ -146,7 +146,7 @@ def _weight_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...
     return weight, say("Kit takes {used} litres of the {space} there are.", used=used, space=space)
 
 
-def _restock_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
+def restock_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
     """Say where kit is taken on board after the start."""
     stops: dict[tuple[str, str], list[str]] = {}
     for load in sorted(trip.loads, key=lambda load: (load.date, load.place, load.item)):

@@ -70,11 +70,11 @@ def _slot_row(index: PlanIndex, slot: Slot, trainer: str) -> tuple[Cell, ...]:
     elif slot.director:
         people = (say("directs: {name}", name=index.name(slot.director)),)
     if slot.observers:
-        people += (say("watch: {people}", people=list_words(_watchers(index, slot, trainer))),)
+        people += (say("watch: {people}", people=list_words(watchers(index, slot, trainer))),)
     return time, who, shipped(index.name(slot.case)) if slot.case else say("as agreed"), wall, people
 
 
-def _watchers(index: PlanIndex, slot: Slot, trainer: str) -> Iterator[str]:
+def watchers(index: PlanIndex, slot: Slot, trainer: str) -> Iterator[str]:
     """Yield who watches a slot: whole teams as such, anybody else by name."""
     left = dict.fromkeys(slot.observers)
     for team in index.teams_in_order:

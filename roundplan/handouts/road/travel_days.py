@@ -113,6 +113,14 @@ def shared_day(index: PlanIndex, day: CrewDay, aboard: Aboard) -> CrewDay:
     return replace(day, legs=tuple(legs))
 
 
+def source_words(drive: Drive) -> str:
+    """Say where a drive's time comes from."""
+    source = time_source(drive.source)
+    if drive.factor == 1:
+        return source
+    return say("{source}, times {factor}", source=source, factor=number(drive.factor, 2))
+
+
 def leg_row(index: PlanIndex, leg: Leg) -> tuple[Cell, ...]:
     """Return a leg as a row: leave, reach, road and where its time comes from, daylight left, driver."""
     drive = leg.drive
@@ -121,10 +129,8 @@ def leg_row(index: PlanIndex, leg: Leg) -> tuple[Cell, ...]:
         light = say("{time} to sunset", time=duration(margin))
     else:
         light = say("{time} after sunset", time=duration(-margin))
-    source, wheel = time_source(drive.source), duration(drive.drive_seconds)
-    if drive.factor != 1:
-        source = say("{source}, times {factor}", source=source, factor=number(drive.factor, 2))
-    road: tuple[str, ...] = (say("{km}, {time} at the wheel", km=kilometres(drive.km), time=wheel), source)
+    wheel = say("{km}, {time} at the wheel", km=kilometres(drive.km), time=duration(drive.drive_seconds))
+    road: tuple[str, ...] = (wheel, source_words(drive))
     if drive.break_seconds:
         road += (say("breaks {time}", time=duration(drive.break_seconds)),)
     if drive.via:
