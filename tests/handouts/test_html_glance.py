@@ -15,10 +15,10 @@ from roundplan.domain.saying import Notice, saying
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report.dates import first_task, to_do_table
+from roundplan.handouts.report.gathered import gathered
 from roundplan.handouts.report.glance import glance
 from roundplan.handouts.report.money import money_of
 from roundplan.handouts.report.people import ThinShift, thin_shifts, thin_table
-from roundplan.handouts.report.gathered import gathered
 from roundplan.handouts.speech import speaking
 from roundplan.supplies.orders import order_lines
 from roundplan.travel.calendar import WorkingCalendar
