@@ -2,6 +2,8 @@
 
 ``python tests/handouts/catalogues.py`` rewrites every catalogue: new messages are added empty, those that are no
 longer said are dropped, translations that exist stay. Then fill in what is empty and run the tests beside this file.
+With a folder of other catalogues, ``<language>/LC_MESSAGES/handouts.po``, what is empty is taken from there first:
+where two branches have both translated, take one branch's catalogues and name those of the other.
 """
 
 from __future__ import annotations
@@ -9,6 +11,7 @@ from __future__ import annotations
 import ast
 import re
 import string
+import sys
 from collections.abc import Collection, Iterator, Mapping
 from datetime import UTC, datetime
 from io import BytesIO
@@ -144,8 +147,11 @@ def _text_faults(ids: tuple[str, ...], text: str) -> Iterator[str]:
             yield f"{where} with or without a space, unlike the English"
 
 
-def updated(catalogue: Catalog, sources: Catalog) -> Catalog:
-    """Return a catalogue that holds what the sources say and nothing else; translations that exist stay."""
+def updated(catalogue: Catalog, sources: Catalog, other: Catalog | None = None) -> Catalog:
+    """Return a catalogue that holds what the sources say and nothing else; translations that exist stay.
+
+    What is empty is taken from another catalogue, if one is given.
+    """
     fresh = Catalog(
         locale=catalogue.locale,
         header_comment=HEADER.format(name=catalogue.locale.english_name if catalogue.locale else ""),
@@ -162,11 +168,17 @@ def updated(catalogue: Catalog, sources: Catalog) -> Catalog:
     )
     for message in sources:
         if message.id:
-            old = catalogue.get(message.id)
-            fresh.add(message.id, old.string if old else None)
+            known = [c.get(message.id) for c in (catalogue, other) if c is not None]
+            fresh.add(message.id, next((old.string for old in known if old and translated(old)), None))
     for message in fresh:
         message.flags.clear()
     return fresh
+
+
+def translated(message: Message) -> bool:
+    """Whether every form of a message has words."""
+    said = message.string if isinstance(message.string, list | tuple) else (message.string,)
+    return all(said)
 
 
 def po_bytes(catalogue: Catalog) -> bytes:
@@ -175,15 +187,16 @@ def po_bytes(catalogue: Catalog) -> bytes:
     return re.sub(rb'"Generated-By: .*\n', b"", written.getvalue())
 
 
-def main() -> None:
+def main(others: Path | None = None) -> None:
     sources = everything_said()
     for code in TRANSLATED:
         path = catalogue_path(code)
         path.parent.mkdir(parents=True, exist_ok=True)
         old = read_catalogue(code) if path.exists() else Catalog(locale=code)
-        path.write_bytes(po_bytes(updated(old, sources)))
+        other = read_catalogue(code, others) if others is not None else None
+        path.write_bytes(po_bytes(updated(old, sources, other)))
         print(f"{path}: {sum('not translated' in line for line in faults(read_catalogue(code), sources))} to translate")
 
 
 if __name__ == "__main__":
-    main()
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else None)
