@@ -32,7 +32,7 @@ PACKAGE = HANDOUTS.parent
 KEYWORDS = {"say": None, "several": (1, 2), "message": None}
 KEEPERS = ("domain", "intake", "solver")
 KEPT = {"saying": None, "phrase": None}
-"""What marks sentences that other rooms keep for the handouts to retell (``domain/saying.py``)."""
+"""What marks sentences that are kept for the handouts to retell (``domain/saying.py``)."""
 
 
 def calls_of(
@@ -60,7 +60,7 @@ def catalogue_path(code: str, root: Path = CATALOGUES) -> Path:
     return root / code / "LC_MESSAGES" / "handouts.po"
 
 
-def extracted(folder: Path = HANDOUTS, keywords: Mapping[str, tuple[int, ...] | None] = KEYWORDS) -> Catalog:
+def extracted(folder: Path, keywords: Mapping[str, tuple[int, ...] | None]) -> Catalog:
     """Return every message that the sources in a folder mark with the keywords."""
     found = Catalog(charset="utf-8")
     for _, _, text, _, context in extract_from_dir(
@@ -81,7 +81,7 @@ def of_the_domain() -> Iterator[str]:
 
 def everything_said() -> Catalog:
     """Return every message of the handouts."""
-    found = extracted()
+    found = extracted(HANDOUTS, {**KEYWORDS, **KEPT})
     for room in KEEPERS:
         for message in extracted(PACKAGE / room, KEPT):
             found.add(message.id)

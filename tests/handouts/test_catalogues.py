@@ -52,7 +52,7 @@ def spoken(tmp_path):
     french.add("left out", "laissé de côté")
     french.add("Safety", "Sécurité")
     french.add("{day}: go", "{day} : on y va")
-    return catalogues.extracted(tmp_path), french
+    return catalogues.extracted(tmp_path, catalogues.KEYWORDS), french
 
 
 def test_messages_of_modules_and_templates_are_found(spoken):
