@@ -217,6 +217,17 @@ class AimSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MapSettings:
+    """``[map]``: what the map is drawn on; it opens with no network unless ``tiles`` asks for one."""
+
+    base: str = _key("", "file beside round.toml with outlines of your own; blank = country outlines", "GeoJSON file")
+    tiles: str = _key(
+        "", "address of background pictures that the opened map loads; blank = none, no network", "https, {z} {x} {y}"
+    )
+    tiles_credit: str = _key("", "whom the background pictures are by, shown below the map", "text")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SearchSettings:
     """``[search]``."""
 
@@ -241,6 +252,7 @@ class Settings:
     trainers: TrainerSettings = TrainerSettings()
     prices: PriceSettings = PriceSettings()
     aims: AimSettings = dataclasses.field(default_factory=AimSettings)
+    map: MapSettings = MapSettings()
     search: SearchSettings = SearchSettings()
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gettext
 import io
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
@@ -31,7 +31,7 @@ FROM_RIGHT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00
 """Letters of scripts that are written from right to left."""
 
 _BIDI_MARKS = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
-_ISOLATE, _END_OF_ISOLATE = "\u2068", "\u2069"
+_ISOLATE, _END_OF_ISOLATE, _LEFT_TO_RIGHT = "\u2068", "\u2069", "\u200e"
 _spoken: ContextVar[str] = ContextVar("spoken", default="en")
 
 
@@ -44,12 +44,17 @@ def speaking(language: str) -> Iterator[None]:
     language : str
         BCP 47 code; of ``fr-CM`` the first part counts.
     """
-    code = language.replace("_", "-").split("-")[0].lower()
-    token = _spoken.set(code if code in LANGUAGES else "en")
+    token = _spoken.set(first_spoken([language]))
     try:
         yield
     finally:
         _spoken.reset(token)
+
+
+def first_spoken(languages: Iterable[str]) -> str:
+    """Return the first of some languages, by BCP 47 code, that documents are written in; English if none is."""
+    codes = (language.replace("_", "-").split("-")[0].lower() for language in languages)
+    return next((code for code in codes if code in LANGUAGES), "en")
 
 
 def language() -> str:
@@ -125,13 +130,28 @@ def apart(value: object) -> object:
     return value
 
 
+def closed(text: str) -> bool:
+    """Whether every mark that sets a name apart has its end, and no end stands without its mark."""
+    depth = 0
+    for letter in text:
+        depth += (letter == _ISOLATE) - (letter == _END_OF_ISOLATE)
+        if depth < 0:
+            return False
+    return depth == 0
+
+
 def without_marks(text: str) -> str:
     """Return a text without marks of reading direction, which some formats and programs cannot show."""
     return _BIDI_MARKS.sub("", text)
 
 
+def sentence(text: str) -> str:
+    """Return a text in which names are set apart so that it reads from left to right, whatever name comes first."""
+    return f"{_LEFT_TO_RIGHT}{text}" if _ISOLATE in text and not text.startswith(_LEFT_TO_RIGHT) else text
+
+
 def _filled(said: str, values: Mapping[str, object]) -> str:
-    return said.format(**{name: apart(value) for name, value in values.items()})
+    return sentence(said.format(**{name: apart(value) for name, value in values.items()}))
 
 
 @cache

@@ -18,13 +18,17 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-DATE_FORMAT = "ddd d mmm yyyy"
-"""Dates with weekday and month name: no reader mistakes day for month."""
+from roundplan.handouts.speech import language, say
+
+LANGUAGE_NUMBERS = {"en": "809", "fr": "40C", "pt": "816", "sw": "441"}
+"""Numbers of the languages in formats of cells, hexadecimal (locale identifiers as in ISO/IEC 29500)."""
+
+DATE_FORMATS = {code: f"[$-{number}]ddd d mmm yyyy" for code, number in LANGUAGE_NUMBERS.items()}
+"""Dates with weekday and month name, in the language of the workbook: no reader mistakes day for month."""
 
 LONGEST_TEXT = 32_767
 """Characters that one cell of a workbook holds (limit of the file format)."""
 
-_CUT = " … (too long for one cell)"
 _WRITTEN_ON = datetime.datetime(2000, 1, 1)
 _ZIP_DATE = (1980, 1, 1, 0, 0, 0)
 _STAMP = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*")
@@ -41,7 +45,10 @@ WRAPPED = Alignment(wrap_text=True, vertical="top")
 def clean_text(text: str) -> str:
     """Return the text without control characters, cut (and marked as cut) where a cell cannot hold it."""
     cleaned = _UNPRINTABLE.sub("", text.replace("\r\n", "\n").replace("\r", "\n"))
-    return cleaned if len(cleaned) <= LONGEST_TEXT else cleaned[: LONGEST_TEXT - len(_CUT)] + _CUT
+    if len(cleaned) <= LONGEST_TEXT:
+        return cleaned
+    cut = " … " + say("(too long for one cell)")
+    return cleaned[: LONGEST_TEXT - len(cut)] + cut
 
 
 def put(cell: Cell | MergedCell, value: Any) -> Cell:
@@ -67,12 +74,12 @@ def put(cell: Cell | MergedCell, value: Any) -> Cell:
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         cell.value = None
     elif isinstance(value, bool):
-        cell.value = "yes" if value else "no"
+        cell.value = say("yes") if value else say("no")
     elif isinstance(value, int | float):
         cell.value = value
     elif isinstance(value, datetime.date):
         cell.value = value
-        cell.number_format = DATE_FORMAT
+        cell.number_format = DATE_FORMATS[language()]
     else:
         text = clean_text(str(value))
         cell.value = text or None
@@ -158,7 +165,7 @@ def _shown_width(cell: Cell) -> int:
     """Return the characters of a cell's longest line as it is shown, number format included."""
     value = cell.value
     if isinstance(value, datetime.date):
-        return 16
+        return 20
     if isinstance(value, int | float):
         return len(_shown_number(value, cell.number_format))
     return 0 if value is None else max((len(line) for line in str(value).splitlines()), default=0)
@@ -186,4 +193,4 @@ def _print_set_up(sheet: Worksheet, head_row: int) -> None:
     footer = sheet.oddFooter
     if footer is not None:
         footer.left.text = "&A"
-        footer.right.text = "Page &P of &N"
+        footer.right.text = say("Page {page} of {pages}", page="&P", pages="&N")

@@ -2,26 +2,54 @@
 
 ``python tests/handouts/catalogues.py`` rewrites every catalogue: new messages are added empty, those that are no
 longer said are dropped, translations that exist stay. Then fill in what is empty and run the tests beside this file.
+With a folder of other catalogues, ``<language>/LC_MESSAGES/handouts.po``, what is empty is taken from there first:
+where two branches have both translated, take one branch's catalogues and name those of the other.
 """
 
 from __future__ import annotations
 
+import ast
+import re
 import string
-from collections.abc import Iterator
+import sys
+from collections.abc import Collection, Iterator, Mapping
 from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
+from typing import BinaryIO
 
 from babel.messages.catalog import Catalog, Message
 from babel.messages.extract import extract_from_dir
 from babel.messages.pofile import read_po, write_po
 
 import roundplan.handouts
+from roundplan.domain.rules import AIMS, RULE_SENTENCES
+from roundplan.domain.settings import CP, setting_rows
 from roundplan.handouts.speech import CATALOGUES, LANGUAGES
 
 HANDOUTS = Path(roundplan.handouts.__file__).parent
+PACKAGE = HANDOUTS.parent
 KEYWORDS = {"say": None, "several": (1, 2), "message": None}
-METHODS = [("**.py", "python"), ("**.j2", "jinja2.ext:babel_extract")]
+KEEPERS = ("domain", "intake", "solver")
+KEPT = {"saying": None, "phrase": None}
+"""What marks sentences that are kept for the handouts to retell (``domain/saying.py``)."""
+
+
+def calls_of(
+    source: BinaryIO, keywords: Collection[str], *_: object, **__: object
+) -> Iterator[tuple[int, str, list[str], list[str]]]:
+    """Yield the calls of the keywords in a module; Babel's own method misses those within one another."""
+    text = source.read()
+    if not any(f"{keyword}(".encode() in text for keyword in keywords):
+        return
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in keywords:
+            texts = [arg.value for arg in node.args if isinstance(arg, ast.Constant) and isinstance(arg.value, str)]
+            if texts:
+                yield node.lineno, node.func.id, texts, []
+
+
+METHODS = [("**.py", calls_of), ("**.j2", "jinja2.ext:babel_extract")]
 OPTIONS = {"**.j2": {"trimmed": "false", "silent": "false", "trim_blocks": "true", "lstrip_blocks": "true"}}
 TRANSLATED = tuple(code for code in LANGUAGES if code != "en")
 HEADER = "# What the handouts say in {name}. English sentences are the message ids; see DEVELOPERS.md.\n"
@@ -32,13 +60,33 @@ def catalogue_path(code: str, root: Path = CATALOGUES) -> Path:
     return root / code / "LC_MESSAGES" / "handouts.po"
 
 
-def extracted(folder: Path = HANDOUTS) -> Catalog:
-    """Return every message that the sources say, with the files that say it."""
+def extracted(folder: Path, keywords: Mapping[str, tuple[int, ...] | None]) -> Catalog:
+    """Return every message that the sources in a folder mark with the keywords."""
     found = Catalog(charset="utf-8")
-    for name, _, text, _, context in extract_from_dir(
-        folder, method_map=METHODS, options_map=OPTIONS, keywords=KEYWORDS, comment_tags=()
+    for _, _, text, _, context in extract_from_dir(
+        folder, method_map=METHODS, options_map=OPTIONS, keywords=keywords, comment_tags=()
     ):
-        found.add(text, None, locations=[(Path(name).as_posix(), 0)], context=context)
+        found.add(text, context=context)
+    return found
+
+
+def of_the_domain() -> Iterator[str]:
+    """Yield what the domain says in tables of its own: rules, aims, meanings of settings."""
+    yield from RULE_SENTENCES.values()
+    yield from (aim.sentence for aim in AIMS)
+    for row in setting_rows():
+        if row.section == "prices" or row.source.startswith(("CP", CP)):
+            yield row.meaning
+
+
+def everything_said() -> Catalog:
+    """Return every message of the handouts."""
+    found = extracted(HANDOUTS, {**KEYWORDS, **KEPT})
+    for room in KEEPERS:
+        for message in extracted(PACKAGE / room, KEPT):
+            found.add(message.id)
+    for text in of_the_domain():
+        found.add(text)
     return found
 
 
@@ -99,8 +147,11 @@ def _text_faults(ids: tuple[str, ...], text: str) -> Iterator[str]:
             yield f"{where} with or without a space, unlike the English"
 
 
-def updated(catalogue: Catalog, sources: Catalog) -> Catalog:
-    """Return a catalogue that holds what the sources say and nothing else; translations that exist stay."""
+def updated(catalogue: Catalog, sources: Catalog, other: Catalog | None = None) -> Catalog:
+    """Return a catalogue that holds what the sources say and nothing else; translations that exist stay.
+
+    What is empty is taken from another catalogue, if one is given.
+    """
     fresh = Catalog(
         locale=catalogue.locale,
         header_comment=HEADER.format(name=catalogue.locale.english_name if catalogue.locale else ""),
@@ -112,30 +163,40 @@ def updated(catalogue: Catalog, sources: Catalog) -> Catalog:
         copyright_holder="roundplan",
         last_translator="roundplan",
         language_team="roundplan",
+        msgid_bugs_address="roundplan",
         fuzzy=False,
     )
     for message in sources:
         if message.id:
-            old = catalogue.get(message.id)
-            fresh.add(message.id, old.string if old else None, locations=message.locations)
+            known = [c.get(message.id) for c in (catalogue, other) if c is not None]
+            fresh.add(message.id, next((old.string for old in known if old and translated(old)), None))
+    for message in fresh:
+        message.flags.clear()
     return fresh
+
+
+def translated(message: Message) -> bool:
+    """Whether every form of a message has words."""
+    said = message.string if isinstance(message.string, list | tuple) else (message.string,)
+    return all(said)
 
 
 def po_bytes(catalogue: Catalog) -> bytes:
     written = BytesIO()
-    write_po(written, catalogue, width=118, sort_output=True, ignore_obsolete=True, include_lineno=False)
-    return written.getvalue()
+    write_po(written, catalogue, width=118, sort_output=True, ignore_obsolete=True, no_location=True)
+    return re.sub(rb'"Generated-By: .*\n', b"", written.getvalue())
 
 
-def main() -> None:
-    sources = extracted()
+def main(others: Path | None = None) -> None:
+    sources = everything_said()
     for code in TRANSLATED:
         path = catalogue_path(code)
         path.parent.mkdir(parents=True, exist_ok=True)
         old = read_catalogue(code) if path.exists() else Catalog(locale=code)
-        path.write_bytes(po_bytes(updated(old, sources)))
+        other = read_catalogue(code, others) if others is not None else None
+        path.write_bytes(po_bytes(updated(old, sources, other)))
         print(f"{path}: {sum('not translated' in line for line in faults(read_catalogue(code), sources))} to translate")
 
 
 if __name__ == "__main__":
-    main()
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else None)

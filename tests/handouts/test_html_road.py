@@ -8,9 +8,9 @@ from html_reading import read_page
 from html_sample import CONTACTS, THU, sample_plan, sample_round
 
 from roundplan.domain.plan import Plan
-from roundplan.handouts import crew_page, trainer_page
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.travel_days import leg_row
+from roundplan.handouts.road import crew_page, trainer_page
+from roundplan.handouts.road.travel_days import leg_row
 from roundplan.handouts.words import HARD_SPACE
 from roundplan.travel.daylight import Daylight
 

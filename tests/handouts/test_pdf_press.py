@@ -121,8 +121,9 @@ def test_a_text_missing_in_several_documents_is_said_once() -> None:
         proof = Proof(path)
         proof.clean("中")
         found += proof.missing
-    (line,) = missing_lines(found)
-    assert line.startswith("a.pdf, b.pdf: “中” holds")
+    (notice,) = missing_lines(found)
+    assert notice.file == "a.pdf, b.pdf"
+    assert str(notice.said).startswith("“中” holds")
 
 
 def test_hidden_characters_are_left_out_and_joiners_stay() -> None:

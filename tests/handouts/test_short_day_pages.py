@@ -9,11 +9,12 @@ from short_rounds import short_round
 
 from roundplan.domain.plan import CrewDay, Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import crew_page, trainer_page
-from roundplan.handouts.frames import plan_frames
-from roundplan.handouts.map_lines import Locator, numbered_legs
+from roundplan.handouts.manager.frames import plan_frames
+from roundplan.handouts.maps.journeys import crew_legs
+from roundplan.handouts.maps.lines import Locator, crew_styles
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.timeline import timeline_svg, timeline_table
+from roundplan.handouts.report.timeline import timeline_table, timeline_weeks
+from roundplan.handouts.road import crew_page, trainer_page
 from roundplan.handouts.words import clock
 from roundplan.solver import find_plan
 
@@ -74,9 +75,9 @@ def test_the_timeline_shows_every_session_of_the_date() -> None:
     plan, training_round = short_day()
     index = PlanIndex(plan, training_round)
     assert [row[1] for row in timeline_table(index).rows] == venues()
-    drawn = str(timeline_svg(index))
+    (drawn,) = timeline_weeks(index)
     assert all(f"{venue} on " in drawn for venue in venues())
-    assert drawn.count("1 team") == 3
+    assert all(drawn.count(f">{team.code}</text>") == 1 for team in plan.teams)
 
 
 def test_the_workbook_lists_sessions_by_the_clock_and_leads_by_session() -> None:
@@ -93,6 +94,7 @@ def test_the_workbook_lists_sessions_by_the_clock_and_leads_by_session() -> None
 
 def test_the_map_numbers_the_legs_of_the_date_in_the_order_driven() -> None:
     plan, training_round = short_day()
-    legs = list(numbered_legs(Locator(PlanIndex(plan, training_round)), plan.trips[0], 0.1))
+    index = PlanIndex(plan, training_round)
+    legs = list(crew_legs(index, Locator(index), crew_styles(index.crews_used())))
     assert [leg.number for leg in legs] == [1, 2, 3, 4]
     assert [leg.drive for leg in legs] == [leg.drive for leg in the_day().legs]

@@ -83,7 +83,7 @@ def test_braces_and_percent_signs_in_names_stay_text(french):
 def test_names_from_right_to_left_are_set_apart():
     said = say("{name}, 08:30", name="مريم")
 
-    assert said == "\u2068مريم\u2069, 08:30"
+    assert said == "\u200e\u2068مريم\u2069, 08:30"
     assert speech.without_marks(said) == "مريم, 08:30"
     assert say("{name}, 08:30", name="ሰላም") == "ሰላም, 08:30"
 

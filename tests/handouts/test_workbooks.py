@@ -18,8 +18,9 @@ from python_calamine import CalamineWorkbook
 
 from roundplan.domain.plan import Plan
 from roundplan.domain.role import Shift
-from roundplan.handouts import round_workbook, supplies_workbook
-from roundplan.handouts.frames import plan_frames
+from roundplan.handouts.manager import workbook as round_workbook
+from roundplan.handouts.manager.frames import plan_frames
+from roundplan.handouts.store import workbook as supplies_workbook
 from roundplan.handouts.xlsx import LONGEST_TEXT, put, save_bytes, write_table
 
 RENDERERS = [round_workbook.render, supplies_workbook.render]
@@ -88,10 +89,18 @@ def test_the_store_gets_picks_orders_walls_and_labels(supplies_book: dict[str, l
     orders = supplies_book["Order list"]
     gloves = next(row for row in (dict(zip(orders[0], row, strict=True)) for row in orders) if row["item"] == "gloves")
     # 25 participants × 2 pairs = 50 less no stock: one pack of 50 at 4,000
-    assert (gloves["needed"], gloves["packs to order"], gloves["cost in MWK"]) == (50, 1, 4000)
+    assert (gloves["packs to order"], gloves["price a pack in MWK"], gloves["cost in MWK"]) == (1, 4000, 4000)
+    assert (gloves["weight, kg"], gloves["latex"]) == (1, "contains latex")  # 50 pairs of 20 g
     assert isinstance(gloves["order at the latest on"], date)
-    packs = [bool(number) for number in column(orders, "packs to order")]
+    assert column(orders, "supplier") == sorted(column(orders, "supplier"))
+    needs = supplies_book["Stock and needs"]
+    assert dict(zip(column(needs, "item"), column(needs, "needed"), strict=True))["gloves"] == 50
+    packs = [bool(number) for number in column(needs, "packs to order")]
     assert packs == sorted(packs, reverse=True), "what has to be ordered stands first"
+    totals = supplies_book["Suppliers"]
+    assert column(totals, "cost in MWK")[-1] == sum(column(orders, "cost in MWK"))
+    loads = supplies_book["Loads of trips"]
+    assert column(loads, "payload less reserve, kg")[0] == 720  # 900 kg less a fifth
     assert column(supplies_book["Walls to assemble"], "minutes of work")[0] == 20 * column(
         supplies_book["Walls to assemble"], "walls"
     )[0]  # fmt: skip

@@ -9,8 +9,8 @@ from roundplan.handouts import speech
 from roundplan.handouts.page import draft_reasons
 from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Facts, Heading, Line, Lines, Notice, Printed
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.road.travel_days import exposure_lines, unlisted_lines, venue_contacts
 from roundplan.handouts.speech import say
-from roundplan.handouts.travel_days import exposure_lines, unlisted_lines, venue_contacts
 from roundplan.handouts.words import long_date, version_words
 
 

@@ -6,21 +6,21 @@ from collections.abc import Iterator
 
 from roundplan.domain.crew import Crew
 from roundplan.domain.plan import Aboard, CrewDay, Leg, Trip
-from roundplan.handouts.crew_page import end_line
 from roundplan.handouts.drive_facts import break_starts, crossing_hours, latest_start, surfaces
-from roundplan.handouts.joining import join_lines, leave_lines
 from roundplan.handouts.packs.terms import surface_words
 from roundplan.handouts.pdf.blocks import Block, Cell, Grid, Heading, Lines, Strong, Together, Wide
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.speech import say
-from roundplan.handouts.travel_days import (
+from roundplan.handouts.road.crew_page import end_line
+from roundplan.handouts.road.joining import join_lines, leave_lines
+from roundplan.handouts.road.travel_days import (
     aboard_line,
-    day_shared,
     night_line,
     session_line,
+    shared_day,
     source_words,
     trip_title,
 )
+from roundplan.handouts.speech import say
 from roundplan.handouts.words import arrival, clock, clock_span, day_date, duration, kilometres, list_words
 
 _SMALL = 0.05
@@ -31,7 +31,7 @@ def trainer_trip(index: PlanIndex, trip: Trip, days: list[tuple[CrewDay, Aboard]
     """Yield a trip as one trainer travels it: from where they join to where they leave."""
     yield Heading(trip_title(index, trip), 1)
     for day, aboard in days:
-        shared = day_shared(index, day, aboard)
+        shared = shared_day(index, day, aboard)
         after = [] if aboard.leaves_at else list(night_line(index, day))
         yield _date(index, trip, shared, [*join_lines(index, day, aboard)], [*leave_lines(index, day, aboard), *after])
 

@@ -8,9 +8,9 @@ from datetime import date
 from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Load, Session, Trip
 from roundplan.domain.supply import ItemKind, Per
-from roundplan.handouts.crew_page import restock_lines, weight_lines
 from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Grid, Heading, Lines, Tick
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.road.crew_page import restock_lines, weight_lines
 from roundplan.handouts.speech import say
 from roundplan.handouts.words import day_date, duration, kilograms, number, quantity, short_date
 from roundplan.supplies.loads import boards, payload_limit

@@ -7,11 +7,11 @@ from datetime import date
 
 from roundplan.domain.plan import Seat, Session, SlotKind, Station, Team
 from roundplan.domain.role import Lead
-from roundplan.handouts.facility_cover import leave_first
-from roundplan.handouts.packs.terms import lead_word, role_word
+from roundplan.handouts.facility.cover import leave_first
 from roundplan.handouts.pdf.blocks import Block, Cell, Columns, Grid, Heading, Strong, Wide
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import say
+from roundplan.handouts.terms import lead_word, role_word
 from roundplan.handouts.watching import WATCH_WORDS, Watch, watches
 from roundplan.handouts.words import language, list_words
 

@@ -33,10 +33,11 @@ from roundplan.handouts.pdf.blocks import (
     Wide,
 )
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.run_sheet import pause_word, watchers
+from roundplan.handouts.road.run_sheet import watchers
+from roundplan.handouts.road.travel_days import exposure_lines, session_line
 from roundplan.handouts.safety import GO_OR_NOT, PATIENT_FIRST
 from roundplan.handouts.speech import say, several
-from roundplan.handouts.travel_days import exposure_lines, session_line
+from roundplan.handouts.terms import pause_word
 from roundplan.handouts.words import arrival, capital, clock, day_date, list_words
 
 _LAST = 99
@@ -137,7 +138,7 @@ def slots_grid(index: PlanIndex, session: Session, day: SessionDay) -> Grid:
     timed: list[tuple[int, int, list[Cell]]] = [(day.start, 0, [clock(day.start), Wide(say("Opening"))])]
     timed += [(slot.start, slot.station, _slot_row(index, slot)) for slot in session.slots if slot.date == day.date]
     for pause in day.pauses:
-        words = say("{what} until {time}", what=pause_word(pause.kind), time=clock(pause.end))
+        words = say("{what} until {time}", what=capital(pause_word(pause.kind)), time=clock(pause.end))
         timed.append((pause.start, 0, [clock(pause.start), Wide(words)]))
     closing = day.end - rules.closing * MINUTE
     ends = say("Closing, sharps counted in; end {time}", time=arrival(day.end))

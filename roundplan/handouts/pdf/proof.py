@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
+from roundplan.domain.saying import Notice, saying
 from roundplan.handouts.pdf.typefaces import has_glyph
 from roundplan.handouts.speech import FROM_RIGHT
 
@@ -28,11 +29,18 @@ class Missing:
     text: str
     characters: str
 
-    def __str__(self) -> str:
-        return (
-            f"{self.document}: “{self.text}” holds characters that the fonts for print do not have; "
-            f"they stand there as {codes_of(self.characters)}"
+    @property
+    def notice(self) -> Notice:
+        """The same as a warning."""
+        said = saying(
+            "“{text}” holds characters that the fonts for print do not have; they stand there as {codes}",
+            text=self.text,
+            codes=codes_of(self.characters),
         )
+        return Notice(file=self.document, row=None, column="", said=said)
+
+    def __str__(self) -> str:
+        return f"{self.document}: {self.notice.said}"
 
 
 @dataclass(slots=True)
@@ -66,13 +74,13 @@ def codes_of(characters: str) -> str:
     return ", ".join(dict.fromkeys(_code(c) for c in characters))
 
 
-def missing_lines(found: Iterable[Missing]) -> Iterator[str]:
-    """Yield one line a text, with all the documents that it stands in."""
+def missing_lines(found: Iterable[Missing]) -> Iterator[Notice]:
+    """Yield one warning a text, with all the documents that it stands in."""
     texts: dict[tuple[str, str], list[str]] = {}
     for one in found:
         texts.setdefault((one.text, one.characters), []).append(one.document)
     for (text, characters), documents in texts.items():
-        yield str(Missing(", ".join(dict.fromkeys(documents)), text, characters))
+        yield Missing(", ".join(dict.fromkeys(documents)), text, characters).notice
 
 
 def _code(character: str) -> str:
