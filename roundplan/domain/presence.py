@@ -21,7 +21,7 @@ def serving_at(training_round: TrainingRound, facility: str, day: date) -> tuple
     """Return those who serve at the facility on the date and are not on leave, lent staff included."""
     return tuple(
         person
-        for person in training_round.people
+        for person in training_round.ever_at(facility)
         if training_round.located_at(person.code, day) == facility and not training_round.on_leave(person.code, day)
     )
 

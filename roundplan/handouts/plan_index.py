@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
+from roundplan.audit.book import Book
 from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Aboard, Cover, CrewDay, Outing, Plan, Seat, Session, Slot, Team, Trip
 from roundplan.domain.role import Role, Shift
@@ -45,6 +46,41 @@ class PlanIndex:
     def daylight(self) -> Daylight:
         """Sunrise and sunset at the round's sites."""
         return Daylight(self.training_round)
+
+    @cached_property
+    def book(self) -> Book:
+        """The plan beside its inputs as the audit opens it: who is away when, who is at hand."""
+        return Book(self.plan, self.training_round)
+
+    @cached_property
+    def seated_on(self) -> dict[str, frozenset[date]]:
+        """By person with a seat, the dates of the session."""
+        found: dict[str, set[date]] = {}
+        for team in self.plan.teams:
+            for seat in team.seats:
+                found.setdefault(seat.person, set()).update(team.dates)
+        return {person: frozenset(days) for person, days in found.items()}
+
+    @cached_property
+    def teaching_on(self) -> dict[str, frozenset[date]]:
+        """By person who is also a trainer, the dates with a crew."""
+        people = {t.code: t.person for t in self.training_round.trainers if t.person is not None}
+        found: dict[str, set[date]] = {}
+        for trip in self.plan.trips:
+            for day in trip.days:
+                for aboard in day.aboard:
+                    if aboard.trainer in people:
+                        found.setdefault(people[aboard.trainer], set()).add(day.date)
+        return {person: frozenset(days) for person, days in found.items()}
+
+    @cached_property
+    def staying_on(self) -> dict[str, frozenset[date]]:
+        """By person named as cover, the dates of the shifts, a night by its evening."""
+        found: dict[str, set[date]] = {}
+        for cover in self.plan.cover:
+            for _, person in cover.named:
+                found.setdefault(person, set()).add(cover.date)
+        return {person: frozenset(days) for person, days in found.items()}
 
     @property
     def sessions_in_order(self) -> tuple[Session, ...]:
