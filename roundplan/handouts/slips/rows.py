@@ -10,8 +10,8 @@ from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
 from roundplan.domain.plan import Cover, CoverKind, Outing, Seat, Team
 from roundplan.domain.role import Role, Shift
-from roundplan.handouts.facility_cover import why_words
-from roundplan.handouts.facility_groups import standby_words
+from roundplan.handouts.facility.cover import why_words
+from roundplan.handouts.facility.groups import standby_words
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.reply_code import facility_letters, row_code
 from roundplan.handouts.slips.substitutes import for_cover, for_seat
