@@ -16,7 +16,7 @@ from roundplan.handouts import words
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import closed, language, locale, say, several, without_marks
 
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066\u2067\ufeff]")
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u202a-\u202e\u2066\u2067\ufeff]")
 
 
 FILTERS = ("capital", "count")

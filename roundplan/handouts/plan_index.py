@@ -9,6 +9,7 @@ from functools import cached_property
 
 from roundplan.audit.book import Book
 from roundplan.domain.clock import MINUTE
+from roundplan.domain.place import Road
 from roundplan.domain.plan import Aboard, Cover, CrewDay, Outing, Plan, Seat, Session, Slot, Team, Trip
 from roundplan.domain.role import Role, Shift
 from roundplan.domain.training_round import TrainingRound
@@ -41,6 +42,16 @@ class PlanIndex:
     def roads(self) -> RoadNetwork:
         """The roads between the round's sites."""
         return RoadNetwork(self.training_round)
+
+    @cached_property
+    def road_rows(self) -> dict[tuple[str, str], list[Road]]:
+        """Rows of the roads table by the two ends in the direction driven; a row for both ways stands twice."""
+        found: dict[tuple[str, str], list[Road]] = {}
+        for road in self.training_round.roads:
+            found.setdefault((road.start, road.end), []).append(road)
+            if not road.oneway:
+                found.setdefault((road.end, road.start), []).append(road)
+        return found
 
     @cached_property
     def daylight(self) -> Daylight:

@@ -95,7 +95,7 @@ def day_lines(index: PlanIndex, day: CrewDay) -> Iterator[str]:
 def trainer_day(index: PlanIndex, day: CrewDay, aboard: Aboard) -> TravelDay:
     """Return a trainer's date: where they join, what happens, where they leave, where they sleep."""
     lines = list(join_lines(index, day, aboard))
-    happening = list(day_lines(index, _shared(index, day, aboard)))
+    happening = list(day_lines(index, shared_day(index, day, aboard)))
     if aboard.leaves_at and day.night is not None:
         happening = happening[:-1]
     lines += happening
@@ -103,7 +103,7 @@ def trainer_day(index: PlanIndex, day: CrewDay, aboard: Aboard) -> TravelDay:
     return TravelDay(day.date, capital(day_date(day.date)), tuple(lines))
 
 
-def _shared(index: PlanIndex, day: CrewDay, aboard: Aboard) -> CrewDay:
+def shared_day(index: PlanIndex, day: CrewDay, aboard: Aboard) -> CrewDay:
     """Return the crew's date without the drives before the trainer joins or after the trainer leaves."""
     by = joins_by(index, day, aboard.joins_at) if aboard.joins_at is not None else None
     free = leaves_from(index, day, aboard.leaves_at) if aboard.leaves_at is not None else None

@@ -69,9 +69,7 @@ class Column(StrEnum):
     REMARK = "remark"
 
 
-OPEN_COLUMNS = frozenset(
-    {Column.REPLY, Column.REPLACED_BY, Column.CONFIRMED_BY, Column.CONFIRMED_WHEN, Column.REMARK}
-)
+OPEN_COLUMNS = frozenset({Column.REPLY, Column.REPLACED_BY, Column.CONFIRMED_BY, Column.CONFIRMED_WHEN, Column.REMARK})
 """Columns that the coordinator fills in; all others are locked."""
 
 HIDDEN_COLUMNS = frozenset(column for column in Column if column.value.endswith(" code"))

@@ -96,7 +96,9 @@ def _teams(index: PlanIndex, slip: Slip) -> Iterator[Block]:
                 team=first.what, dates=dates, venue=_name(first.venue), leave=first.leaves, back=first.returns,
             )  # fmt: skip
         else:
-            heading = say("{team}, {dates}, {venue}, no journey:", team=first.what, dates=dates, venue=_name(first.venue))
+            heading = say(
+                "{team}, {dates}, {venue}, no journey:", team=first.what, dates=dates, venue=_name(first.venue)
+            )
         yield Block(heading, tuple(f"{row.code} {_name(row.name)}, {role_word(row.seat.role)}" for row in rows))
 
 

@@ -2,28 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
 from datetime import timedelta
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Cover, CoverKind
 from roundplan.domain.role import Shift
 from roundplan.handouts.facility.cover import named_words, swap_words, teaching_words, why_words
-from roundplan.handouts.facility.groups import Group, groups
-from roundplan.handouts.page import Cell, Table, frame, render_page
+from roundplan.handouts.facility.groups import groups
+from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.sheets.fit import Part, Rows, Space, Text, type_size
-from roundplan.handouts.sheets.frame import draft_line
+from roundplan.handouts.sheets.frame import Section, render_sheet
 from roundplan.handouts.slips.reply_code import Word
 from roundplan.handouts.slips.rows import ShiftRow, Slip, slip_of
 from roundplan.handouts.slips.words_of import reply_said
 from roundplan.handouts.speech import say
 from roundplan.handouts.terms import role_word
 from roundplan.handouts.words import list_words, short_date
-
-ROW_MM = 5.6
-"""Least height of a row that is filled in by hand."""
 
 SEAT_SHARES = (0.07, 0.24, 0.17, 0.17, 0.14, 0.21)
 STAY_SHARES = (0.07, 0.17, 0.50, 0.15, 0.11)
@@ -51,36 +46,38 @@ def render(
         Version of this slip's own last change; None = the plan's.
     """
     slip = slip_of(index, facility, version)
-    teams = [_with_codes(group, slip, code) for group, code in zip(groups(index, facility), _teams(slip), strict=True)]
-    stays = stays_table(index, slip)
-    guests = [say("Guests have no code here: their own facility replies.")] if any(not r.code for r in slip.seats) else []
-    notes = (*guests, *teaching_words(index, facility), *swap_words(index, facility), *_others(index, slip))
-    how = how_words((contacts or {}).get("manager"))
-    parts: list[Part] = [Text("", 4.5), Text(how), Space(22)]
-    for group in teams:
-        parts += [Text(group.title, 1.1), Text(" ".join(group.sentences)), Rows(group.table.rows, SEAT_SHARES, ROW_MM)]
-    parts += [*(Text(line) for line in notes), Text("", 2.6), Rows(stays.rows, STAY_SHARES, ROW_MM)]
-    nobody = "" if teams or stays.rows else say("Nobody from here goes or is named to stay in this round.")
-    return render_page(
-        "slip.html.j2",
-        **frame(index.plan, slip.facility.name, version),
-        lede=say("Slip for the district coordinator: reply for each person and each shift."),
-        draft=draft_line(index.plan),
-        landscape=False,
-        size=type_size(parts),
-        seat_shares=SEAT_SHARES,
-        stay_shares=STAY_SHARES,
-        row_height=ROW_MM,
-        how=how,
-        goes_head=say("Who goes"),
-        stays_head=say("Who stays"),
-        remarks_head=say("Remarks"),
-        nobody=nobody,
-        groups=teams,
-        stays=stays,
-        notes=notes,
+    sections = [Section(lines=(how_words((contacts or {}).get("manager")),)), *_goes(index, slip), *_stays(index, slip)]
+    if len(sections) == 1:
+        sections.append(Section(lines=(say("Nobody from here goes or is named to stay in this round."),)))
+    return render_sheet(
+        index.plan,
+        slip.facility.name,
+        say("Slip for the district coordinator: reply for each person and each shift."),
+        [*sections, Section(say("Remarks"), ruled=1)],
         sign=(say("Name of the coordinator"), say("Signature"), say("Date")),
+        version=version,
     )
+
+
+def _goes(index: PlanIndex, slip: Slip) -> Iterator[Section]:
+    """Yield who goes, a section a team, then what else there is to know about them."""
+    facility = slip.facility.code
+    teams = dict.fromkeys(row.team.code for row in slip.seats)
+    for number, (code, group) in enumerate(zip(teams, groups(index, facility), strict=True)):
+        if not number:
+            yield Section(say("Who goes"))
+        yield Section(group.title, (" ".join(group.sentences),), seats_table(slip, code), SEAT_SHARES, minor=True)
+    guests = (
+        [say("Guests have no code here: their own facility replies.")] if any(not r.code for r in slip.seats) else []
+    )
+    notes = (*guests, *teaching_words(index, facility), *swap_words(index, facility), *_others(slip))
+    if notes:
+        yield Section(lines=notes)
+
+
+def _stays(index: PlanIndex, slip: Slip) -> Iterator[Section]:
+    if slip.shifts:
+        yield Section(say("Who stays"), table=stays_table(index, slip), shares=STAY_SHARES)
 
 
 def how_words(manager: Contact | None) -> str:
@@ -98,25 +95,19 @@ def how_words(manager: Contact | None) -> str:
     return said + " " + say("Send it back to the programme manager.")
 
 
-def _teams(slip: Slip) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(row.team.code for row in slip.seats))
-
-
-def _with_codes(group: Group, slip: Slip, team: str) -> Group:
-    """Return a team's block with a code before and room to reply behind each seat."""
+def seats_table(slip: Slip, team: str) -> Table:
+    """Return a team's seats, a code before and room to reply behind each."""
     rows: list[tuple[Cell, ...]] = []
     for row in (row for row in slip.seats if row.team.code == team):
         reply = "" if row.code else "–"
         rows.append((row.code or "–", row.name, role_word(row.seat.role), row.standby, reply, reply))
     heads = (say("Code"), say("Who"), say("Role"), say("Standby"), say("Reply"), say("Replaced by"))
-    return replace(group, table=Table(group.table.caption, heads, rows))
+    return Table(say("Seats of this team"), heads, rows)
 
 
 def stays_table(index: PlanIndex, slip: Slip) -> Table:
     """Return who stays in each shift, with its code and room for who confirmed it and when."""
-    rows: list[tuple[Cell, ...]] = [
-        (row.code, shift_said(row), _stayers(index, row), "", "") for row in slip.shifts
-    ]
+    rows: list[tuple[Cell, ...]] = [(row.code, shift_said(row), _stayers(index, row), "", "") for row in slip.shifts]
     heads = (say("Code"), say("Shift"), say("These stay"), say("Confirmed by"), say("On, at"))
     return Table(say("Who stays in each shift"), heads, rows)
 
@@ -144,7 +135,7 @@ def _holds(wider: Cover, own: Cover) -> bool:
     return wider.kind is CoverKind.REFERRAL and set(own.named) <= set(wider.named)
 
 
-def _others(index: PlanIndex, slip: Slip) -> tuple[str, ...]:
+def _others(slip: Slip) -> tuple[str, ...]:
     """Say who could come instead, by role."""
     by_role: dict[str, dict[str, str]] = {}
     for row in slip.seats:

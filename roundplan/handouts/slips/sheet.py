@@ -144,5 +144,7 @@ def _drop_down(offers: str, column: Column) -> DataValidation:
     else:
         made.errorStyle = "warning"
         made.errorTitle = say("Replaced by")
-        made.error = say("This name is not among those who can take this place by the staff list. Keep it all the same?")
+        made.error = say(
+            "This name is not among those who can take this place by the staff list. Keep it all the same?"
+        )
     return made

@@ -11,6 +11,11 @@ from roundplan.handouts.slips.reply_code import REPLY_WORDS, SHORT_WORDS, Word
 from roundplan.handouts.slips.substitutes import named_to_stay
 from roundplan.handouts.speech import language, say
 
+LONGEST_SHEET_NAME = 31
+"""Characters that spreadsheets allow in the name of a sheet."""
+
+_NOT_IN_SHEET_NAMES = str.maketrans(dict.fromkeys("[]:*?/\\"))
+
 
 def reply_said(word: Word) -> str:
     """Return a reply word in the language that is spoken."""
@@ -33,25 +38,28 @@ def travel_word(transport: Transport) -> str:
 
 
 def sheet_name(mark: Mark) -> str:
-    """Return the name of a visible sheet; spreadsheets take 31 characters, and none of ``[]:*?/\\``."""
+    """Return the name of a visible sheet, cut to what spreadsheets allow."""
     names = {
         Mark.SEATS: say("Who goes"),
         Mark.COVER: say("Who stays"),
         Mark.CONFIRMATIONS: say("Cover confirmed"),
     }
-    return names[mark]
+    return names[mark].translate(_NOT_IN_SHEET_NAMES)[:LONGEST_SHEET_NAME]
 
 
 def to_do(mark: Mark) -> str:
     """Say what to fill in on a visible sheet."""
+    words = {"yes": reply_said(Word.YES), "no": reply_said(Word.NO), "replaced": reply_said(Word.REPLACED)}
     said = {
         Mark.SEATS: say(
-            "Fill in the framed cells only. Reply for each person who goes: yes, no, or replaced by, and then choose who "
-            "comes instead."
+            "Fill in the framed cells only. Reply for each person who goes: {yes}, {no}, or {replaced}, and then "
+            "choose who comes instead.",
+            **words,
         ),
         Mark.COVER: say(
-            "Fill in the framed cells only. Reply where somebody named cannot stay: no, or replaced by, and then choose "
-            "who stays instead."
+            "Fill in the framed cells only. Reply where somebody named cannot stay: {no}, or {replaced}, and then "
+            "choose who stays instead.",
+            **words,
         ),
         Mark.CONFIRMATIONS: say(
             "Fill in the framed cells only, the day before: who in charge confirms that these people stay, and when "
