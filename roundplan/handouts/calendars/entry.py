@@ -50,7 +50,7 @@ def begin(day: date, seconds: int) -> datetime:
 
 
 def finish(day: date, seconds: int) -> datetime:
-    """Return a time of day as local time without a zone, rounded up to the minute; past midnight it is the next date's."""
+    """Return a time of day as local time without a zone, rounded up to the minute; past midnight the next date's."""
     return _local(day, seconds + -seconds % MINUTE)
 
 

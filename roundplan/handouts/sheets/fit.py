@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from roundplan.handouts.page import Cell
 
-SIZES_PT = (10.0, 9.6, 9.2, 8.8, 8.4, 8.0, 7.6, 7.2, 6.8, 6.4)
+SIZES_PT = (10.0, 9.6, 9.2, 8.8, 8.4, 8.0, 7.6, 7.2, 6.8, 6.4, 6.0)
 """Sizes of type tried in turn, in points; a sheet that fits none is set in the last and goes over to a second side."""
 
 TIGHT_PT = 7.2
@@ -20,14 +20,14 @@ _POINTS_A_MM = 72 / 25.4
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """What both papers have room for, in mm, margins of 13 and 11 mm left out: A4 is narrower, US letter shorter."""
+    """What both papers have room for, in mm, margins of 13 and 10 mm left out: A4 is narrower, US letter shorter."""
 
     width: float
     height: float
 
 
-PORTRAIT = Paper(210 - 26, 279.4 - 22)
-LANDSCAPE = Paper(279.4 - 26, 210 - 22)
+PORTRAIT = Paper(210 - 26, 279.4 - 20)
+LANDSCAPE = Paper(279.4 - 26, 210 - 20)
 
 
 @dataclass(frozen=True, slots=True)

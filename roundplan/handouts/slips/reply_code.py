@@ -2,9 +2,9 @@
 
 A code such as ``K3P`` is the facility's letters, the number of the row and a check letter. Letters are a number in base
 23 (I, L and O, which look like figures, are left out), and 23 is prime: the check letter is a sum of all letters and
-figures, each with a weight of its own, and of the slip's version. One letter or figure mistyped, two neighbours swapped,
-or a slip of another version therefore never gives a code that is valid (versions 23 apart, and numbers of more than
-eight figures, excepted). What a code stands for is known from the slips that were sent out.
+figures, each with a weight of its own, and of the slip's version. One letter or figure mistyped, two neighbours
+swapped, or a slip of another version therefore never gives a code that is valid (versions 23 apart, and numbers of
+more than eight figures, excepted). What a code stands for is known from the slips that were sent out.
 """
 
 from __future__ import annotations
