@@ -4,20 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan
 from roundplan.domain.saying import Notice
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts import map_page, report
+from roundplan.handouts.calendars import facility as facility_calendar
+from roundplan.handouts.calendars import trainer as trainer_calendar
 from roundplan.handouts.codec import plan_to_json
 from roundplan.handouts.district import sheet as district_sheet
-from roundplan.handouts.district import workbook as district_workbook
 from roundplan.handouts.facility import sheet as facility_sheet
 from roundplan.handouts.file_names import file_names
 from roundplan.handouts.manager import workbook as round_workbook
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road import crew_page, trainer_page
+from roundplan.handouts.routes import gpx, listing
+from roundplan.handouts.sheets import actions, observers, payments, register, release
+from roundplan.handouts.slips import messages as slip_messages
+from roundplan.handouts.slips import page as slip_page
+from roundplan.handouts.slips import workbook as slip_workbook
+from roundplan.handouts.slips.rows import has_replies
 from roundplan.handouts.speech import first_spoken, speaking
 from roundplan.handouts.store import workbook as supplies_workbook
 
@@ -29,13 +37,25 @@ OWN_NAMES = frozenset(
         "round.xlsx",
         "map.html",
         "districts",
+        "slips",
+        "letters",
         "facilities",
         "trainers",
         "crews",
+        "sessions",
         "supplies.xlsx",
     }
 )
 """Names at the top of an output folder that the program writes."""
+
+
+SESSION_SHEETS = {
+    "attendance": register.render,
+    "payments": payments.render,
+    "observers": observers.render,
+    "actions": actions.render,
+}
+"""Sheets of each session by the end of their file name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +84,14 @@ def documents(
     yield "plan.json", plan_to_json(plan).encode()
     known = {contact.who: contact for contact in contacts}
     index = PlanIndex(plan, training_round)
-    kinds = (_whole_round(index, warnings), _districts(index, known), _facilities(index, known), _road(index, known))
+    kinds = (
+        _whole_round(index, warnings),
+        _districts(index, known),
+        _slips(index, known),
+        _facilities(index, known),
+        _road(index, known),
+        _sessions(index),
+    )
     for document in (document for kind in kinds for document in kind):
         with speaking(document.language):
             content = document.content()
@@ -81,24 +108,52 @@ def _whole_round(index: PlanIndex, warnings: Sequence[Notice]) -> Iterator[Docum
 
 def _districts(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Document]:
     names = file_names(dict.fromkeys(f.district for f in index.training_round.facilities))
+    spoken = _round_language(index)
     for district, name in names.items():
         page = _page(district_sheet.render, index, district, contacts)
-        yield Document(f"districts/{name}.html", _round_language(index), page)
-        yield Document(f"districts/{name}.xlsx", _round_language(index), _workbook(index, district))
+        yield Document(f"districts/{name}.html", spoken, page)
+        yield Document(f"districts/{name}.xlsx", spoken, partial(slip_workbook.render_district, index, district))
+
+
+def _slips(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Document]:
+    """Yield the slips of the facilities that have anything to reply to, in the coordinator's language."""
+    spoken = _round_language(index)
+    for code, name in file_names(f.code for f in index.training_round.facilities).items():
+        if has_replies(index, code):
+            page = _text(partial(slip_page.render, index, code, contacts=contacts))
+            yield Document(f"slips/{name}.html", spoken, page)
+            yield Document(f"slips/{name}.xlsx", spoken, partial(slip_workbook.render_facility, index, code))
+            yield Document(f"slips/{name}.txt", spoken, _text(partial(slip_messages.render, index, code)))
 
 
 def _facilities(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Document]:
     for code, name in file_names(f.code for f in index.training_round.facilities).items():
         spoken = _own_language(index, index.training_round.facility(code).languages)
         yield Document(f"facilities/{name}.html", spoken, _page(facility_sheet.render, index, code, contacts))
+        if facility_calendar.wanted(index, code):
+            yield Document(f"facilities/{name}.ics", spoken, partial(facility_calendar.render, index, code))
+        if release.wanted(index, code):
+            letter = _text(partial(release.render, index, code, contacts=contacts))
+            yield Document(f"letters/{name}.html", spoken, letter)
 
 
 def _road(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Document]:
     for code, name in file_names(index.trainers_used()).items():
         spoken = _own_language(index, index.training_round.trainer(code).languages)
         yield Document(f"trainers/{name}.html", spoken, _page(trainer_page.render, index, code, contacts))
+        yield Document(f"trainers/{name}.ics", spoken, partial(trainer_calendar.render, index, code))
+    spoken = _round_language(index)
     for code, name in file_names(index.crews_used()).items():
-        yield Document(f"crews/{name}.html", _round_language(index), _page(crew_page.render, index, code, contacts))
+        yield Document(f"crews/{name}.html", spoken, _page(crew_page.render, index, code, contacts))
+        yield Document(f"crews/{name}.gpx", spoken, partial(gpx.render, index, code))
+        yield Document(f"crews/{name}.txt", spoken, _text(partial(listing.render, index, code)))
+
+
+def _sessions(index: PlanIndex) -> Iterator[Document]:
+    spoken = _round_language(index)
+    for code, name in file_names(session.code for session in index.sessions_in_order).items():
+        for sheet, render in SESSION_SHEETS.items():
+            yield Document(f"sessions/{name}-{sheet}.html", spoken, _text(partial(render, index, code)))
 
 
 def _round_language(index: PlanIndex) -> str:
@@ -118,5 +173,6 @@ def _page(
     return lambda: render(index.plan, index.training_round, code, contacts=contacts).encode()
 
 
-def _workbook(index: PlanIndex, district: str) -> Callable[[], bytes]:
-    return lambda: district_workbook.render(index.plan, index.training_round, district)
+def _text(render: Callable[[], str]) -> Callable[[], bytes]:
+    """Return what makes a document's bytes from what makes its text."""
+    return lambda: render().encode()

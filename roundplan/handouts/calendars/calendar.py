@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import cache
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -19,7 +20,7 @@ from roundplan.handouts.speech import say
 from roundplan.handouts.words import version_words
 
 if TYPE_CHECKING:
-    from icalendar import Event
+    from icalendar import Event, Timezone
 
 PRODUCT = "-//roundplan//handouts//EN"
 
@@ -27,8 +28,6 @@ CANCELLED = "CANCELLED"
 
 _KEPT_APART = ("SEQUENCE:", "DTSTAMP:")
 """Properties that say when an entry was changed, not what it is."""
-
-_YEAR = timedelta(days=366)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,12 +101,20 @@ def calendar_bytes(issue: Issue, entries: Sequence[Entry], earlier: bytes | None
     events = list(_events(issue, entries, earlier))
     for event in events:
         made.add_component(event)
-    days = [_day(event["DTSTART"].dt) for event in events]
-    if days:
-        made.add_missing_timezones(first_date=min(days) - _YEAR, last_date=max(days) + _YEAR)
-        for zone in made.walk("VTIMEZONE"):
-            zone.pop("COMMENT", None)
+    years = [start.year for event in events if (start := event.DTSTART) is not None]
+    for zone in sorted(made.get_missing_tzids()):
+        made.add_component(_time_zone(zone, min(years) - 1, max(years) + 1))
     return bytes(made.to_ical())
+
+
+@cache
+def _time_zone(name: str, first_year: int, last_year: int) -> Timezone:
+    """Return a time zone's offsets and changes over some years, written out for programs that do not know its name."""
+    from icalendar import Timezone
+
+    zone = Timezone.from_tzid(name, first_date=date(first_year, 1, 1), last_date=date(last_year, 12, 31))
+    zone.pop("COMMENT", None)
+    return zone
 
 
 def _events(issue: Issue, entries: Sequence[Entry], earlier: bytes | None) -> Iterator[Event]:
@@ -129,7 +136,7 @@ def _read(earlier: bytes | None) -> dict[str, Event]:
 
     if earlier is None:
         return {}
-    return {str(event["UID"]): event for event in Calendar.from_ical(earlier).walk("VEVENT")}
+    return {str(event["UID"]): event for event in Calendar.from_ical(earlier.decode()).events}
 
 
 def _event(issue: Issue, entry: Entry) -> Event:
@@ -157,8 +164,8 @@ def _stamped(event: Event, issue: Issue, before: Event | None) -> Event:
     """Set sequence and stamp: this edition's, and higher than before in any case."""
     sequence, stamp = max(0, issue.version - 1), issue.stamp
     if before is not None:
-        sequence = max(sequence, int(before.get("SEQUENCE", 0)) + 1)
-        stamp = max(stamp, before["DTSTAMP"].dt + timedelta(seconds=1))
+        sequence = max(sequence, before.sequence + 1)
+        stamp = max(stamp, (before.DTSTAMP or stamp) + timedelta(seconds=1))
     for key, value in (("sequence", sequence), ("dtstamp", stamp)):
         event.pop(key, None)
         event.add(key, value)
@@ -186,10 +193,6 @@ def _content(event: Event) -> tuple[str, ...]:
 
 def _zoned(moment: datetime | date, zone: ZoneInfo) -> datetime | date:
     return moment.replace(tzinfo=zone) if isinstance(moment, datetime) else moment
-
-
-def _day(moment: datetime | date) -> date:
-    return moment.date() if isinstance(moment, datetime) else moment
 
 
 def _plain(text: Any) -> str:

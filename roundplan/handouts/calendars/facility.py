@@ -12,10 +12,16 @@ from roundplan.handouts.calendars.calendar import Issue, calendar_bytes
 from roundplan.handouts.calendars.entry import Entry, begin, finish
 from roundplan.handouts.calendars.trainer import place_of
 from roundplan.handouts.facility.cover import named_words, why_words
+from roundplan.handouts.facility.groups import seat_name
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.terms import role_word
 from roundplan.handouts.words import clock, list_words
+
+
+def wanted(index: PlanIndex, facility: str) -> bool:
+    """Whether a facility's calendar has any entry; the file format wants one at least."""
+    return next(entries(index, facility), None) is not None
 
 
 def render(index: PlanIndex, facility: str, *, version: int | None = None, earlier: bytes | None = None) -> bytes:
@@ -46,7 +52,7 @@ def entries(index: PlanIndex, facility: str) -> Iterator[Entry]:
     for code, seats in teams.items():
         team = index.teams[code]
         if team.facility == facility:
-            about = ("team", str(team.number))
+            about: tuple[str, ...] = ("team", str(team.number))
         else:
             guests[team.dates[0]] += 1
             about = ("guest", team.dates[0].isoformat(), str(guests[team.dates[0]]))
@@ -86,10 +92,7 @@ def _trainings(
 
 
 def _seat_words(index: PlanIndex, seat: Seat, facility: str) -> str:
-    name, home = index.name(seat.person), index.home(seat.person)
-    if home != facility:
-        name = say("{name} (guest from {facility})", name=name, facility=index.name(home))
-    return say("{name}, {role}", name=name, role=role_word(seat.role))
+    return say("{name}, {role}", name=seat_name(index, seat, facility), role=role_word(seat.role))
 
 
 def _journeys(index: PlanIndex, facility: str, team: Team, about: tuple[str, ...]) -> Iterator[Entry]:

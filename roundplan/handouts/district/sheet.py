@@ -9,13 +9,14 @@ from roundplan.domain.decision import Contact
 from roundplan.domain.facility import Facility
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.district.rows import REPLY_HEADS, facilities_of
-from roundplan.handouts.facility.cover import cover_rows, rosters_wanted, swap_words, teaching_words
+from roundplan.handouts.facility.cover import rosters_wanted, swap_words, teaching_words
 from roundplan.handouts.facility.groups import Group, groups, marks_words
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.retelling import reason_words
 from roundplan.handouts.safety import Reader, safety_lines
+from roundplan.handouts.slips.page import seats_table, stays_table
+from roundplan.handouts.slips.rows import facilities_of, slip_of
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.words import capital
 
@@ -69,19 +70,24 @@ def render(
         draft=_own_draft_reasons(index, facilities),
         manager=known.get("manager"),
         marks=marks_words([entry for facility in facilities for entry in index.seats_at(facility.code)]),
-        parts_of_district=[_part(index, facility, known) for facility in facilities],
+        parts_of_district=[_part(index, facility, known, version) for facility in facilities],
         safety=safety_lines(Reader.DISTRICT),
     )
 
 
-def _part(index: PlanIndex, facility: Facility, contacts: Mapping[str, Contact]) -> FacilityPart:
+def _part(index: PlanIndex, facility: Facility, contacts: Mapping[str, Contact], version: int | None) -> FacilityPart:
     reasons = [reason_words(r) for r in index.plan.reasons if r.who == facility.code and (r.team_number or 1) == 1]
+    slip = slip_of(index, facility.code, version)
+    teams = dict.fromkeys(row.team.code for row in slip.seats)
     sends = any(team.facility == facility.code for team in index.plan.teams)
     return FacilityPart(
         name=facility.name,
         contact=contacts.get(facility.code),
-        groups=tuple(_with_reply(group) for group in groups(index, facility.code)),
-        cover=Table(say("Who covers each shift"), (say("Shift"), say("These stay")), cover_rows(index, facility.code)),
+        groups=tuple(
+            replace(group, table=seats_table(slip, team))
+            for team, group in zip(teams, groups(index, facility.code), strict=True)
+        ),
+        cover=stays_table(index, slip),
         rosters=rosters_wanted(index, facility.code),
         left_out="" if sends else _left_out(reasons),
         teaching=teaching_words(index, facility.code),
@@ -94,13 +100,6 @@ def _left_out(reasons: Sequence[str]) -> str:
     if reasons:
         return say("No team from here in this round: {reason}.", reason=reasons[0])
     return say("No team from here in this round.")
-
-
-def _with_reply(group: Group) -> Group:
-    """Return a team's block with columns to reply in beside each seat."""
-    heads = (*group.table.heads, *(say(head) for head in REPLY_HEADS))
-    table = Table(group.table.caption, heads, [(*r, "", "") for r in group.table.rows])
-    return replace(group, table=table)
 
 
 def _own_draft_reasons(index: PlanIndex, facilities: Sequence[Facility]) -> Sequence[str]:

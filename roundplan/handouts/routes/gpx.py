@@ -41,7 +41,7 @@ def render(index: PlanIndex, crew: str, *, version: int | None = None) -> bytes:
     for trip, leg in legs_of(index, crew):
         _route(root, index, trip, leg.drive)
     ET.indent(root)
-    return ET.tostring(root, encoding="utf-8", xml_declaration=True) + b"\n"
+    return bytes(ET.tostring(root, encoding="utf-8", xml_declaration=True)) + b"\n"
 
 
 def _route(root: ET.Element, index: PlanIndex, trip: str, drive: Drive) -> None:

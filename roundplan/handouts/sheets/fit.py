@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -97,5 +97,6 @@ def _cell_lines(cell: Cell, width: float, size: float) -> int:
 
 
 def _lines(text: str, width: float, size: float) -> int:
-    """Return the lines of a text; words that do not fit at a line's end cost three letters a line."""
-    return max(1, math.ceil(len(text) / max(1.0, width / (_LETTER * size) - 3)))
+    """Return the lines of a text, broken between words."""
+    letters = max(1, int(width / (_LETTER * size)))
+    return max(1, len(textwrap.wrap(text, letters)))

@@ -11,7 +11,10 @@ from roundplan.handouts.sheets.fit import LANDSCAPE, PORTRAIT, Part, Rows, Space
 from roundplan.handouts.speech import say
 
 ROW_MM = 5.6
-"""Least height of a row that is filled in by hand."""
+"""Least height of a row in which a word or two are written by hand."""
+
+SIGNED_MM = 8.0
+"""Least height of a row in which somebody signs."""
 
 RULED_MM = 7.0
 """Height of a ruled line to write on."""
@@ -30,8 +33,8 @@ class Section:
         Set under the section before it, with a smaller heading.
     shares : tuple of float
         Each column's share of the width.
-    filled_in : bool
-        Rows are high enough to write in.
+    row_mm : float
+        Least height of a row in mm; 0 = as its text.
     ruled : int
         Ruled lines after the table.
     """
@@ -41,7 +44,7 @@ class Section:
     table: Table | None = None
     shares: tuple[float, ...] = ()
     minor: bool = False
-    filled_in: bool = True
+    row_mm: float = 0.0
     ruled: int = 0
 
     @property
@@ -90,7 +93,6 @@ def render_sheet(
         draft=draft_line(plan),
         landscape=landscape,
         size=type_size(parts, LANDSCAPE if landscape else PORTRAIT),
-        row_height=ROW_MM,
         ruled_height=RULED_MM,
         sections=list(sections),
         sign=tuple(sign),
@@ -101,7 +103,7 @@ def _parts(section: Section) -> list[Part]:
     parts: list[Part] = [Text(section.heading, 1.1 if section.minor else 1.25, 0.6)] if section.heading else []
     parts += [Text(line) for line in section.lines]
     if section.table is not None and section.table.rows:
-        parts.append(Rows(section.table.rows, section.shares, ROW_MM if section.filled_in else 0.0))
+        parts.append(Rows(section.table.rows, section.shares, section.row_mm))
     if section.ruled:
         parts.append(Space(RULED_MM * section.ruled))
     return parts

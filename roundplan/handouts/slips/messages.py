@@ -66,7 +66,8 @@ def _head(plan: Plan, slip: Slip) -> str:
 
 def _how(slip: Slip) -> Block:
     """Say how to answer, with the first code as an example."""
-    first = next((row.code for row in (*slip.seats, *slip.shifts) if row.code), "")
+    codes = [*(row.code for row in slip.seats), *(row.code for row in slip.shifts)]
+    first = next((code for code in codes if code), "")
     if not first:
         return Block("", ())
     return Block(

@@ -12,7 +12,7 @@ from roundplan.handouts.facility.cover import named_words, swap_words, teaching_
 from roundplan.handouts.facility.groups import groups
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.sheets.frame import Section, render_sheet
+from roundplan.handouts.sheets.frame import ROW_MM, Section, render_sheet
 from roundplan.handouts.slips.reply_code import Word
 from roundplan.handouts.slips.rows import ShiftRow, Slip, slip_of
 from roundplan.handouts.slips.words_of import reply_said
@@ -66,7 +66,7 @@ def _goes(index: PlanIndex, slip: Slip) -> Iterator[Section]:
     for number, (code, group) in enumerate(zip(teams, groups(index, facility), strict=True)):
         if not number:
             yield Section(say("Who goes"))
-        yield Section(group.title, (" ".join(group.sentences),), seats_table(slip, code), SEAT_SHARES, minor=True)
+        yield Section(group.title, (" ".join(group.sentences),), seats_table(slip, code), SEAT_SHARES, True, ROW_MM)
     guests = (
         [say("Guests have no code here: their own facility replies.")] if any(not r.code for r in slip.seats) else []
     )
@@ -77,7 +77,7 @@ def _goes(index: PlanIndex, slip: Slip) -> Iterator[Section]:
 
 def _stays(index: PlanIndex, slip: Slip) -> Iterator[Section]:
     if slip.shifts:
-        yield Section(say("Who stays"), table=stays_table(index, slip), shares=STAY_SHARES)
+        yield Section(say("Who stays"), table=stays_table(index, slip), shares=STAY_SHARES, row_mm=ROW_MM)
 
 
 def how_words(manager: Contact | None) -> str:

@@ -11,7 +11,7 @@ from roundplan.domain.person import Person
 from roundplan.domain.plan import Cover, CoverKind, Outing, Seat, Team
 from roundplan.domain.role import Role, Shift
 from roundplan.handouts.facility.cover import why_words
-from roundplan.handouts.facility.groups import standby_words
+from roundplan.handouts.facility.groups import seat_name, standby_words, team_words
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.reply_code import facility_letters, row_code
 from roundplan.handouts.slips.substitutes import for_cover, for_seat
@@ -104,6 +104,12 @@ def letters_of(index: PlanIndex, facility: str) -> str:
     return facility_letters(codes.index(facility), len(codes))
 
 
+def has_replies(index: PlanIndex, facility: str) -> bool:
+    """Whether a facility has anything to reply to: its own people go, or stay."""
+    own = any(index.home(seat.person) == facility for _, seat in index.seats_at(facility))
+    return own or bool(index.cover_at(facility))
+
+
 def slip_of(index: PlanIndex, facility: str, version: int | None = None) -> Slip:
     """Return a facility's slip.
 
@@ -143,22 +149,14 @@ def _shift_rows(index: PlanIndex, facility: str, letters: str, version: int, fir
 
 
 def _seat_row(index: PlanIndex, team: Team, seat: Seat, facility: str, code: str) -> SeatRow:
-    home = index.home(seat.person)
     leaves, returns = _journey(index.outing(team, seat.person))
-    name = index.name(seat.person)
-    if home != facility:
-        name = say("{name} (guest from {facility})", name=name, facility=index.name(home))
-    if team.facility == facility:
-        what = say("team {number}", number=team.number)
-    else:
-        what = say("guest in a team of {facility}", facility=index.name(team.facility))
     return SeatRow(
         code=code,
         facility=facility,
         team=team,
         seat=seat,
-        what=what,
-        name=name,
+        what=team_words(index, team, facility),
+        name=seat_name(index, seat, facility),
         dates=dates_words(team.dates),
         venue=index.venue_name(team),
         leaves=leaves,

@@ -81,7 +81,7 @@ def write_sheet(
     for number, column in enumerate(layout.columns, start=1):
         put(sheet.cell(KEY_ROW, number), column.value)
     sheet.row_dimensions[KEY_ROW].hidden = True
-    sheet.freeze_panes = sheet.cell(FIRST_ROW, first_shown + 1)
+    sheet.freeze_panes = sheet.cell(FIRST_ROW, first_shown + 1).coordinate
     sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.6)
     _set_widths(sheet, layout, rows, hidden)
     _open_replies(sheet, layout, rows)

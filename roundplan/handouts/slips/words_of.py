@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from roundplan.domain.person import Person
 from roundplan.domain.plan import Seat, Team
-from roundplan.domain.role import Transport
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.layout import Column, Mark
 from roundplan.handouts.slips.reply_code import REPLY_WORDS, SHORT_WORDS, Word
@@ -25,16 +24,6 @@ def reply_said(word: Word) -> str:
 def short_said() -> str:
     """Return what is typed in a phone message for "replaced by"."""
     return SHORT_WORDS[language()]
-
-
-def travel_word(transport: Transport) -> str:
-    """Say how a facility's people travel."""
-    said = {
-        Transport.OWN: say("in the facility's own vehicle"),
-        Transport.HIRED: say("in a hired vehicle"),
-        Transport.PUBLIC: say("by public transport"),
-    }
-    return said[transport]
 
 
 def sheet_name(mark: Mark) -> str:

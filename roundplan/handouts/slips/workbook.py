@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from roundplan.handouts.facility.groups import TRANSPORT_WORDS
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.layout import (
     CONFIRMATIONS,
@@ -24,8 +25,8 @@ from roundplan.handouts.slips.layout import (
 from roundplan.handouts.slips.names import NameLists
 from roundplan.handouts.slips.rows import CoverRow, SeatRow, ShiftRow, Slip, facilities_of, slip_of
 from roundplan.handouts.slips.sheet import Filled, write_sheet
-from roundplan.handouts.slips.words_of import offered, sheet_name, travel_word
-from roundplan.handouts.speech import language
+from roundplan.handouts.slips.words_of import offered, sheet_name
+from roundplan.handouts.speech import language, say
 from roundplan.handouts.terms import role_word
 from roundplan.handouts.words import capital, list_words, shift_words, version_words
 
@@ -75,7 +76,12 @@ def _render(index: PlanIndex, slips: Sequence[Slip], title: str, scope: str, ver
     if workbook.active is not None:
         workbook.remove(workbook.active)
     names = NameLists(NAMES_SHEET)
-    titled = f"{index.plan.round_name}, {version_words(index.plan, version)}: {title}"
+    titled = say(
+        "{round}, {version}: {district}",
+        round=index.plan.round_name,
+        version=version_words(index.plan, version),
+        district=title,
+    )
     rows = {
         SEATS.mark: [_seat(index, row, names) for slip in slips for row in slip.seats],
         COVER.mark: [_cover(index, row, names) for slip in slips for row in slip.cover],
@@ -102,14 +108,14 @@ def _seat(index: PlanIndex, row: SeatRow, names: NameLists) -> Filled:
         Column.DATES_CODE: ";".join(day.isoformat() for day in row.team.dates),
         Column.CODE: row.code,
         Column.FACILITY: facility.name,
-        Column.TEAM: capital(row.what),
+        Column.TEAM: row.what,
         Column.NAME: row.name,
         Column.ROLE: role_word(row.seat.role),
         Column.DATES: row.dates,
         Column.VENUE: row.venue,
         Column.LEAVES: row.leaves,
         Column.RETURNS: row.returns,
-        Column.TRAVEL: travel_word(facility.transport) if drives and row.code else "",
+        Column.TRAVEL: say(TRANSPORT_WORDS[facility.transport]) if drives and row.code else "",
         Column.SLOTS: row.slots,
         Column.STANDBY: row.standby,
         Column.NOTES: row.notes,
