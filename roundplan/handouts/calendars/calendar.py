@@ -103,7 +103,7 @@ def calendar_bytes(issue: Issue, entries: Sequence[Entry], earlier: bytes | None
         made.add_component(event)
     years = [start.year for event in events if (start := event.DTSTART) is not None]
     for zone in sorted(made.get_missing_tzids()):
-        made.add_component(_time_zone(zone, min(years) - 1, max(years) + 1))
+        made.subcomponents.insert(0, _time_zone(zone, min(years) - 1, max(years) + 1))
     return bytes(made.to_ical())
 
 

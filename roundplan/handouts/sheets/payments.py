@@ -157,14 +157,14 @@ def _people_table(index: PlanIndex, people: tuple[Payment, ...], money: Money) -
     ]
     rows += [("",) * 7] * SPARE_ROWS
     sums = (sum(part) for part in zip(*((p.days, p.nights, p.fare, p.total) for p in people), strict=True))
-    rows.append((say("Together, as planned"), "–", *(money.bare(amount) for amount in sums), "–"))
+    rows.append((say("Sum as planned"), "–", *(money.bare(amount) for amount in sums), "–"))
     heads = (
         say("Who"),
         say("Facility"),
         say("Days away"),
         say("Nights"),
         say("Fare"),
-        say("Together"),
+        say("Sum"),
         say("Signature"),
     )
     return Table(say("Payments to participants"), heads, rows, numbers=frozenset({2, 3, 4, 5}), total=True)

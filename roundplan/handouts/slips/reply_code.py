@@ -41,8 +41,6 @@ REPLY_WORDS: dict[Word, dict[str, str]] = {
 SHORT_WORDS: dict[str, str] = {"en": "by", "fr": "par", "pt": "por", "sw": "badala"}
 """What is typed in a phone message for "replaced by", by language; a reader takes any of them."""
 
-_WORD_OF: dict[str, Word] = {}
-
 
 def plain(text: str) -> str:
     """Return a word as it is compared: small letters, no accents, no stops, single spaces."""
@@ -50,8 +48,10 @@ def plain(text: str) -> str:
     return " ".join(re.sub(r"[^\w ]", " ", bare.casefold()).split())
 
 
-_WORD_OF.update({plain(said): word for word, by_language in REPLY_WORDS.items() for said in by_language.values()})
-_WORD_OF.update({plain(said): Word.REPLACED for said in SHORT_WORDS.values()})
+_WORD_OF = {
+    **{plain(said): word for word, by_language in REPLY_WORDS.items() for said in by_language.values()},
+    **{plain(said): Word.REPLACED for said in SHORT_WORDS.values()},
+}
 
 
 def reply_word(text: str) -> Word | None:
