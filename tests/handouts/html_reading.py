@@ -13,7 +13,11 @@ from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts import report
 from roundplan.handouts.district import sheet as district_sheet
 from roundplan.handouts.facility import sheet as facility_sheet
+from roundplan.handouts.folder import SESSION_SHEETS
+from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road import crew_page, trainer_page
+from roundplan.handouts.sheets import release
+from roundplan.handouts.slips import page as slip_page
 
 
 @dataclass
@@ -57,7 +61,7 @@ WARNING = Notice(file="facilities.csv", row=2, column="facility", said=saying("N
 
 
 def all_pages(plan: Plan, training_round: TrainingRound) -> dict[str, str]:
-    """Return every HTML document of a plan by its name."""
+    """Return the HTML documents of a plan by name: all of the larger kinds, one of each kind of slip and sheet."""
     district = training_round.facilities[0].district
     pages = {"report": report.render(plan, training_round, warnings=[WARNING])}
     for facility in training_round.facilities:
@@ -69,6 +73,11 @@ def all_pages(plan: Plan, training_round: TrainingRound) -> dict[str, str]:
         pages[f"trainer {trainer.code}"] = trainer_page.render(plan, training_round, trainer.code, contacts=CONTACTS)
     for crew in training_round.crews:
         pages[f"crew {crew.code}"] = crew_page.render(plan, training_round, crew.code, contacts=CONTACTS)
+    index, code, session = PlanIndex(plan, training_round), training_round.facilities[0].code, plan.sessions[1].code
+    pages["slip"] = slip_page.render(index, code, contacts=CONTACTS)
+    pages["letter"] = release.render(index, code, contacts=CONTACTS)
+    for name, render in SESSION_SHEETS.items():
+        pages[f"session {name}"] = render(index, session)
     return pages
 
 

@@ -1,7 +1,7 @@
 """A slip that came back, read by the grammar of :mod:`roundplan.handouts.slips.layout`, from plain rows of cells.
 
-Any library that gives a workbook's sheets as rows will do. Sheets cannot be renamed (the workbook's structure is
-locked), and cells may be left out at the end of a row.
+Any library that gives a workbook's sheets as rows will do. Cells may be left out at the end of a row, and a visible
+sheet may have another name than it had: some programs drop the lock on names, so its hidden keys tell which it is.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ def read_slip(sheets: Mapping[str, Rows]) -> Returned:
     marks = {_text(row[0]): _text(row[1]) for row in sheets[MARKS_SHEET] if len(row) > 1}
     if marks.get(Mark.LAYOUT) != str(LAYOUT):
         raise NotASlip(f"this slip has layout {marks.get(Mark.LAYOUT, 'none')}; this program reads layout {LAYOUT}")
-    missing = [mark for mark in Mark if mark not in marks] + [s.mark for s in SHEETS if marks.get(s.mark) not in sheets]
+    missing = [mark for mark in Mark if mark not in marks]
     if missing:
         raise NotASlip(f"this slip lacks: {', '.join(missing)}")
     names = {_text(row[0]): _text(row[1]) for row in sheets[NAMES_SHEET] if len(row) > 1 and _text(row[0])}
@@ -102,16 +102,21 @@ def read_slip(sheets: Mapping[str, Rows]) -> Returned:
         round_name=marks[Mark.ROUND],
         scope=marks[Mark.SCOPE],
         version=int(marks[Mark.VERSION]),
-        answers=tuple(answer for sheet in SHEETS for answer in _answers(sheet, sheets[marks[sheet.mark]], names)),
+        answers=tuple(answer for sheet in SHEETS for answer in _answers(sheet, _found(sheet, sheets), names)),
     )
 
 
+def _found(sheet: Sheet, sheets: Mapping[str, Rows]) -> Rows:
+    """Return the rows of the sheet that has this layout's keys."""
+    wanted = {column.value for column in sheet.columns}
+    for rows in sheets.values():
+        if len(rows) >= KEY_ROW and {_text(key) for key in rows[KEY_ROW - 1]} - {""} == wanted:
+            return rows
+    raise NotASlip(f"this slip lacks a sheet, or the hidden keys of its columns: {sheet.mark}")
+
+
 def _answers(sheet: Sheet, rows: Rows, names: Mapping[str, str]) -> Iterator[Answer]:
-    if len(rows) < KEY_ROW:
-        raise NotASlip(f"this slip lacks the hidden keys of its columns: {sheet.mark}")
     places = {_text(key): place for place, key in enumerate(rows[KEY_ROW - 1])}
-    if not all(column.value in places for column in sheet.columns):
-        raise NotASlip(f"this slip lacks columns: {sheet.mark}")
     for row in rows[FIRST_ROW - 1 :]:
         values = {c: _text(row[places[c.value]]) if places[c.value] < len(row) else "" for c in sheet.columns}
         written = {column: values[column] for column in sheet.columns if column in OPEN_COLUMNS and values[column]}

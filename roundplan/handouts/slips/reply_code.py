@@ -152,11 +152,11 @@ def read_typed(text: str, version: int) -> TypedReply:
     NotUnderstood
         If the code or the word is not right.
     """
-    found = _TYPED.match(text)
+    found = _TYPED.match(" ".join(text.split()))
     if found is None:
         raise NotUnderstood(f"“{text.strip()}” is no code with a reply, such as K3P yes")
     letters, number, check, said = _letters(found[1]), _number(found[2]), found[3].upper(), found[4]
-    if letters is None or check_letter(letters, number, version) != check:
+    if letters is None or number is None or check_letter(letters, number, version) != check:
         raise NotUnderstood(f"“{found[1]}{found[2]}{found[3]}” is no code of version {version}: mistyped, or older")
     word = reply_word(said)
     if word in (Word.YES, Word.NO):
@@ -165,7 +165,7 @@ def read_typed(text: str, version: int) -> TypedReply:
     if named is None or reply_word(named[1]) is not Word.REPLACED:
         raise NotUnderstood(f"“{said.strip()}” is no reply; type yes, no, or by and the code of who comes")
     substitute = _number(named[2])
-    if check_letter(letters, substitute, version, salt=_PERSON_SALT) != named[3].upper():
+    if substitute is None or check_letter(letters, substitute, version, salt=_PERSON_SALT) != named[3].upper():
         raise NotUnderstood(f"“{named[2]}{named[3]}” is no code of a person on this slip: mistyped, or older")
     return TypedReply(letters, number, Word.REPLACED, substitute)
 
@@ -175,5 +175,7 @@ def _letters(text: str) -> str | None:
     return upper if all(letter in LETTERS for letter in upper) else None
 
 
-def _number(text: str) -> int:
-    return int(text.upper().translate(_LOOKALIKES))
+def _number(text: str) -> int | None:
+    """Return a number as typed; None for one that begins with a nought, which no code does."""
+    figures = text.upper().translate(_LOOKALIKES)
+    return None if figures.startswith("0") else int(figures)

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 WIDTHS = {
-    Column.CODE: 8, Column.ROLE: 18, Column.NAME: 20, Column.DATES: 18, Column.LEAVES: 16, Column.RETURNS: 16, Column.SLOTS: 14,
-    Column.NOTES: 20, Column.SHIFT: 24, Column.WHY: 26, Column.WHO_STAYS: 44, Column.REPLY: 13,
+    Column.CODE: 8, Column.NAME: 20, Column.ROLE: 18, Column.DATES: 18, Column.LEAVES: 16, Column.RETURNS: 16,
+    Column.SLOTS: 14, Column.NOTES: 20, Column.SHIFT: 24, Column.WHY: 26, Column.WHO_STAYS: 44, Column.REPLY: 13,
     Column.REPLACED_BY: 26, Column.CONFIRMED_BY: 24, Column.CONFIRMED_WHEN: 20, Column.REMARK: 24,
 }  # fmt: skip
 """Widths of columns in letters; all others have ``USUAL_WIDTH``."""
