@@ -1,4 +1,4 @@
-"""Planned rounds to read documents back against: made by hand, the demo, invented ones; everybody has a name of their own.
+"""Planned rounds to read documents back against: by hand, the demo, invented ones; everybody has a name of their own.
 
 The plans are those of a hand planner's greedy, which keeps every rule and takes a second or two.
 """
@@ -18,7 +18,7 @@ from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.plan_index import PlanIndex
 
 ROOT = Path(__file__).parents[2]
-NAMES = ("sample", "demo", "six facilities", "eight facilities", "twelve facilities")
+NAMES = ("sample", "demo", "eight facilities", "twelve facilities")
 
 
 @cache
@@ -42,7 +42,7 @@ def _made(name: str) -> tuple[Plan, TrainingRound]:
 
         training_round = read_round(ROOT / "inputs_demo").training_round
     else:
-        sizes = {"six facilities": (6, 5, 1, 2), "eight facilities": (8, 5, 2, 3), "twelve facilities": (12, 10, 2, 1)}
+        sizes = {"eight facilities": (8, 5, 2, 3), "twelve facilities": (12, 10, 2, 1)}
         *size, seed = sizes[name]
         training_round = generate(*size, seed=seed)
     return greedy_plan(training_round, seconds=60, seed=1), training_round
