@@ -80,9 +80,9 @@ def _drive(index: PlanIndex, drive: Drive, number: int) -> Entry:
 
 def _session(index: PlanIndex, session: Session, day: CrewDay, trainer: str, number: int) -> Entry:
     today = next(d for d in session.days if d.date == day.date)
-    leads = list_words(index.leads_of(session, trainer)) or say("trainer, no lead")
+    leads = list_words(index.leads_of(session, trainer))
     teams = list_words(
-        say("{facility}, team {number}", facility=index.name(team.facility), number=team.number)
+        say("{facility}, team {team}", facility=index.name(team.facility), team=team.number)
         for team in index.teams_of_session(session.code, day.date)
     )
     return Entry(
@@ -96,7 +96,7 @@ def _session(index: PlanIndex, session: Session, day: CrewDay, trainer: str, num
                 start=clock(today.start),
                 end=clock(today.end),
             ),
-            say("You: {leads}.", leads=leads),
+            say("You: {leads}.", leads=leads) if leads else say("You: trainer, no lead."),
             *([say("Teams: {teams}.", teams=teams)] if teams else []),
         ),
         location=index.name(session.venue),

@@ -175,5 +175,5 @@ def _rides_table(index: PlanIndex, rides: tuple[Ride, ...], money: Money) -> Tab
         (index.name(ride.facility), str(ride.people), kilometres(ride.km), money.bare(ride.amount), "")
         for ride in rides
     ]
-    heads = (say("Vehicle of, or hired by"), say("People"), say("Way, all drives"), say("Amount"), say("Signature"))
+    heads = (say("Vehicle of, or hired by"), say("People"), say("Length"), say("Amount"), say("Signature"))
     return Table(say("Payments for transport"), heads, rows, numbers=frozenset({1, 2, 3}))

@@ -90,5 +90,5 @@ def _trainers(index: PlanIndex, session: Session) -> Table:
         rows.append((index.name(trainer), leads, ", ".join(session.crews), *_marks(session, aboard)))
     helper = say("plays the patient, has agreed to it")
     rows += [("", helper, "", *("" for _ in session.dates))] * len(session.stations)
-    heads = (say("Who"), say("Part"), say("Crew"), *_signatures(session))
+    heads = (say("Who"), say("Role"), say("Crew"), *_signatures(session))
     return Table(say("Trainers and helpers"), heads, rows)

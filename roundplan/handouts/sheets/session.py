@@ -15,7 +15,7 @@ SPARE_ROWS = 3
 
 def title_of(index: PlanIndex, session: Session) -> str:
     """Say a session: venue and dates."""
-    return say("{venue}, {dates}", venue=index.name(session.venue), dates=dates_words(session.dates))
+    return say("{place}, {dates}", place=index.name(session.venue), dates=dates_words(session.dates))
 
 
 def seats_of(index: PlanIndex, session: Session) -> Iterator[tuple[Team, Seat]]:
@@ -27,7 +27,7 @@ def seats_of(index: PlanIndex, session: Session) -> Iterator[tuple[Team, Seat]]:
 
 def team_said(index: PlanIndex, team: Team) -> str:
     """Say a team by facility and number."""
-    return say("{facility}, team {number}", facility=index.name(team.facility), number=team.number)
+    return say("{facility}, team {team}", facility=index.name(team.facility), team=team.number)
 
 
 def trainers_of(index: PlanIndex, session: Session) -> tuple[str, ...]:
