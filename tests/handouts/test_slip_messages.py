@@ -80,7 +80,7 @@ def test_a_message_says_whose_it_is_and_how_to_answer() -> None:
     first = messages.messages(planned("sample"), "LUV")[0]
     assert first.splitlines()[0].startswith("1/")
     assert "Luvanda Rural Hospital, version 3, draft, do not act on it yet" in first
-    assert "Answer with the code and yes, no, or by and the code of who comes. Example: C1" in first
+    assert 'Answer with the code and "yes", "no", or "by" and the code of who comes. Example: C1' in first
     index = planned("sample")
     announced = PlanIndex(dataclasses.replace(index.plan, status="announced"), index.training_round)
     assert "draft" not in messages.render(announced, "LUV")

@@ -16,7 +16,7 @@ from roundplan.handouts.terms import role_word, shift_word
 from roundplan.handouts.words import HARD_SPACE, short_date
 
 LONGEST = 480
-"""Characters of one part; three short messages of 160 (common practice, no source)."""
+"""Characters of one part: about three short messages, which phones join into one (common practice, no source)."""
 
 LONGEST_NAME = 32
 """Characters of a name in a message; a longer one is cut and marked as cut."""
@@ -72,7 +72,7 @@ def _how(slip: Slip) -> Block:
         return Block("", ())
     return Block(
         say(
-            "Answer with the code and {yes}, {no}, or {by} and the code of who comes. Example: {code} {yes}",
+            'Answer with the code and "{yes}", "{no}", or "{by}" and the code of who comes. Example: {code} {yes}',
             yes=reply_said(Word.YES),
             no=reply_said(Word.NO),
             by=short_said(),

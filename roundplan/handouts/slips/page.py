@@ -83,8 +83,8 @@ def _stays(index: PlanIndex, slip: Slip) -> Iterator[Section]:
 def how_words(manager: Contact | None) -> str:
     """Say what to fill in and where to send it."""
     said = say(
-        "Under Reply write {yes}, {no}, or {replaced} and beside it who comes instead. The day before each shift, "
-        "write who in charge confirmed that these people stay, and when.",
+        "Under “Reply” write “{yes}”, “{no}”, or “{replaced}” and beside it who comes instead. The day before each "
+        "shift, write who in charge confirmed that these people stay, and when.",
         yes=reply_said(Word.YES),
         no=reply_said(Word.NO),
         replaced=reply_said(Word.REPLACED),
