@@ -75,25 +75,27 @@ def render(index: PlanIndex, code: str, *, version: int | None = None) -> str:
         "and let everybody sign for what they got.",
         currency=settings.currency,
     )
-    sections = [Section(lines=(how,))]
-    if any(payment.total for payment in people):
-        sections.append(
-            Section(say("Participants"), (), _people_table(index, people, money), PEOPLE_SHARES, row_mm=SIGNED_MM)
-        )
-    else:
-        sections.append(Section(say("Participants"), (say("The prices in force give the participants nothing."),)))
-    if rides:
-        sections.append(
-            Section(say("Transport"), (), _rides_table(index, rides, money), TRANSPORT_SHARES, row_mm=SIGNED_MM)
-        )
     return render_sheet(
         index.plan,
         title_of(index, session),
         say("Payment sheet of session {session}.", session=code),
-        sections,
+        [Section(lines=(how,)), *_sections(index, people, rides, money)],
         sign=(say("Paid by"), say("Signature"), say("Date")),
         version=version,
     )
+
+
+def _sections(
+    index: PlanIndex, people: tuple[Payment, ...], rides: tuple[Ride, ...], money: Money
+) -> Iterator[Section]:
+    if any(payment.total for payment in people):
+        table = _people_table(index, people, money)
+        yield Section(say("Participants"), table=table, shares=PEOPLE_SHARES, row_mm=SIGNED_MM)
+    else:
+        yield Section(say("Participants"), (say("The prices in force give the participants nothing."),))
+    if rides:
+        table = _rides_table(index, rides, money)
+        yield Section(say("Transport"), table=table, shares=TRANSPORT_SHARES, row_mm=SIGNED_MM)
 
 
 def payments(index: PlanIndex, session: Session) -> tuple[Payment, ...]:

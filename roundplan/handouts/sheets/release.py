@@ -46,17 +46,12 @@ def render(
     """
     slip = slip_of(index, facility, version)
     own = [row for row in slip.seats if row.code]
-    ask = say(
-        "To the person in charge of {facility}: please release the people below for team training in caesarean birth, "
-        "for the times given, travel included.",
-        facility=slip.facility.name,
-    )
     return render_sheet(
         index.plan,
         slip.facility.name,
         say("Release letter."),
         [
-            Section(lines=(ask,)),
+            Section(lines=(_request(slip.facility.name),)),
             *_goes(index, facility, own),
             *_stays(index, facility),
             Section(lines=(say(NO_AUTHORITY), say(LOCAL_RULES))),
@@ -65,6 +60,14 @@ def render(
         ],
         sign=(say("Name and position of the person in charge"), say("Signature and stamp"), say("Date")),
         version=version,
+    )
+
+
+def _request(facility: str) -> str:
+    return say(
+        "To the person in charge of {facility}: please release the people below for team training in caesarean birth, "
+        "for the times given, travel included.",
+        facility=facility,
     )
 
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from roundplan.handouts.xlsx import clean_text
-
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
@@ -37,6 +35,8 @@ class NameLists:
             Name as it is offered, and code.
         """
         from openpyxl.utils import get_column_letter
+
+        from roundplan.handouts.xlsx import clean_text
 
         if not people:
             return None

@@ -72,12 +72,8 @@ def write_sheet(
     put(sheet.cell(1, first_shown), title).font = Font(bold=True, size=14)
     put(sheet.cell(2, first_shown), to_do(layout.mark))
     said = heads()
-    write_table(
-        sheet,
-        [said.get(column, column.value) for column in layout.columns],
-        [[row.values.get(column) for column in layout.columns] for row in rows],
-        first_row=HEAD_ROW,
-    )
+    shown = [said.get(column, column.value) for column in layout.columns]
+    write_table(sheet, shown, [[row.values.get(c) for c in layout.columns] for row in rows], first_row=HEAD_ROW)
     for number, column in enumerate(layout.columns, start=1):
         put(sheet.cell(KEY_ROW, number), column.value)
     sheet.row_dimensions[KEY_ROW].hidden = True
@@ -85,6 +81,11 @@ def write_sheet(
     sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.6)
     _set_widths(sheet, layout, rows, hidden)
     _open_replies(sheet, layout, rows)
+    _lock(sheet)
+
+
+def _lock(sheet: Worksheet) -> None:
+    """Lock all cells that are not open; filters and the sizes of columns and rows can still be changed."""
     sheet.protection.sheet = True
     sheet.protection.autoFilter = False
     sheet.protection.formatColumns = False
