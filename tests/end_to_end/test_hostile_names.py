@@ -104,7 +104,7 @@ def test_pages_open_and_show_names_as_text(written: Written, open_offline: Calla
     """``open_offline`` fails the test for a dialog, an error or a request to anywhere."""
     names = sorted(str(path.relative_to(written.out)) for path in written.out.rglob("*.html"))
     assert {name.split("/")[0] for name in names} == {
-        "report.html", "summary.html", "labels.html", "map.html", "facilities", "districts", "trainers", "crews",
+        "report.html", "summary.html", "map.html", "labels.html", "facilities", "districts", "trainers", "crews",
         "slips", "letters", "sessions",
     }  # fmt: skip
     together = ""
