@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from roundplan.domain.plan import Plan
 from roundplan.handouts import words
+from roundplan.handouts.paper import page_size
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import closed, language, locale, say, several, without_marks
 
@@ -76,7 +77,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         finalize=printable,
     )
-    made.globals.update(say=say, several=several)
+    made.globals.update(say=say, several=several, page_size=page_size)
     for name in FILTERS:
         made.filters[name] = getattr(words, name)
     return made

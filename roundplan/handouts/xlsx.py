@@ -18,6 +18,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
+from roundplan.handouts.paper import sheet_size
 from roundplan.handouts.speech import language, say
 
 LANGUAGE_NUMBERS = {"en": "809", "fr": "40C", "pt": "816", "sw": "441"}
@@ -186,7 +187,7 @@ def _shown_number(value: float, number_format: str) -> str:
 def _print_set_up(sheet: Worksheet, head_row: int) -> None:
     sheet.print_title_rows = f"{head_row}:{head_row}"
     sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.paperSize = 9  # A4
+    sheet.page_setup.paperSize = sheet_size()
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
