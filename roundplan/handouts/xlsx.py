@@ -41,6 +41,8 @@ HEAD_FILL = PatternFill("solid", fgColor="FFE7E6E1")
 HEAD_FONT = Font(bold=True)
 HEAD_LINE = Border(bottom=Side(style="medium", color="FF333333"))
 WRAPPED = Alignment(wrap_text=True, vertical="top")
+DATED = Alignment(horizontal="left", vertical="top")
+"""Dates stand on the left, clear of the text in the next column."""
 
 
 def clean_text(text: str) -> str:
@@ -149,7 +151,7 @@ def write_table(
     for last_row, row in enumerate(rows, first_row + 1):
         for column, value in enumerate(row, 1):
             filled = put(sheet.cell(last_row, column), value)
-            filled.alignment = WRAPPED
+            filled.alignment = DATED if isinstance(filled.value, datetime.date) else WRAPPED
             if heads[column - 1] in formats and isinstance(filled.value, int | float):
                 filled.number_format = formats[heads[column - 1]]
             widths[column - 1] = max(widths[column - 1], _shown_width(filled))
