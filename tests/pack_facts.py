@@ -15,7 +15,7 @@ from pdf_reading import flat
 from roundplan.domain.training_round import TrainingRound
 
 Json = dict[str, Any]
-SLOT_ROW = re.compile(r"(?:\d\d:\d\d ){5}\d+ ")
+SLOT_ROW = re.compile(r"(?:\d\d:\d\d ){5}")
 
 
 def clock(seconds: int, *, up: bool = False) -> str:
@@ -71,10 +71,10 @@ class Facts:
             who = f"{self.name(team['facility'])}, team {team['number']}" if team else "Demonstration by trainers"
             case = self.name(slot["case"]) if slot["case"] else "case as agreed"
             end = clock(seconds(slot["end"]), up=True)
-            said = f"{times} {end} {slot['station']} {who} {case}"
+            said = f"{times} {end} {who} {case}"
             if slot["wall"] is not None:
                 said += f" {slot['wall']}, end {slot['wall_end']}"
-            yield flat(f"{said} {self.name(slot['director']) if slot['director'] else ''}")
+            yield flat(f"{said} Station {slot['station']} {self.name(slot['director']) if slot['director'] else ''}")
 
     def people_of(self, session: str) -> Iterator[tuple[str, str, str | None]]:
         """Yield name, role and standby of each seat."""

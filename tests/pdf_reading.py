@@ -6,6 +6,7 @@ import io
 import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -63,18 +64,31 @@ def words_outside(source: Path | bytes, margin: float = 40) -> list[str]:
     return [
         text
         for page in _read(_content(source))
-        for start, end, text in page.words
+        for start, end, _, text in page.words
         if not margin <= start <= end <= page.width - margin
     ]
 
 
+def overlapping(source: Path | bytes) -> list[tuple[str, str]]:
+    """Return stretches of text on one line of which the first runs into the second."""
+    found = []
+    for page in _read(_content(source)):
+        lines: dict[float, list[tuple[float, float, str]]] = {}
+        for start, end, height, text in page.words:
+            lines.setdefault(round(height, 1), []).append((start, end, text))
+        for line in lines.values():
+            line.sort()
+            found += [(one[2], two[2]) for one, two in pairwise(line) if one[0] < two[0] < one[1] - 1]
+    return found
+
+
 @dataclass(frozen=True)
 class _Page:
-    """Text of a page, and where each stretch of it starts and ends, in points from the left."""
+    """Text of a page, and where each stretch of it starts, ends and stands, in points from the left and from below."""
 
     text: str
     width: float
-    words: tuple[tuple[float, float, str], ...]
+    words: tuple[tuple[float, float, float, str], ...]
 
 
 @lru_cache(maxsize=8)
@@ -82,13 +96,13 @@ def _read(content: bytes) -> tuple[_Page, ...]:
     """Read a document once, which takes long."""
     found = []
     for page in _reader(content).pages:
-        words: list[tuple[float, float, str]] = []
+        words: list[tuple[float, float, float, str]] = []
 
         def visit(
             text: str, cm: list[float], _tm: object, _font: object, size: float, words: list[Any] = words
         ) -> None:
             if said := flat(text):
-                words.append((cm[4], cm[4] + _length(said) * size, said))
+                words.append((cm[4], cm[4] + _length(said) * size, cm[5], said))
 
         text = page.extract_text(visitor_text=visit)
         found.append(_Page(flat(text), float(page.mediabox.width), tuple(words)))

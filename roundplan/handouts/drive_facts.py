@@ -1,4 +1,4 @@
-"""What a drive's reader needs beyond its row in the plan: surfaces, breaks, crossings, the latest that it can start."""
+"""What a drive's reader needs beyond its row in the plan: breaks, crossings, the latest that it can start."""
 
 from __future__ import annotations
 
@@ -6,12 +6,9 @@ from collections.abc import Iterator
 
 from roundplan.domain.clock import HOUR, MINUTE
 from roundplan.domain.plan import Drive
-from roundplan.domain.role import Surface
+from roundplan.handouts.daylight_left import margin
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.travel.way import Way
-
-SHORT_DRIVE = 15 * MINUTE
-"""A drive that need only end before sunset (rules.md, daylight)."""
 
 
 def way_of(index: PlanIndex, drive: Drive) -> Way | None:
@@ -19,16 +16,6 @@ def way_of(index: PlanIndex, drive: Drive) -> Way | None:
     ways = index.roads.ways(drive.start, drive.end, drive.date)
     same = (way for way in ways if way.source == drive.source and way.via == drive.via)
     return next(same, None)
-
-
-def surfaces(index: PlanIndex, drive: Drive) -> dict[Surface, float]:
-    """Return the kilometres of a drive on each surface that is entered, in the order first met."""
-    found: dict[Surface, float] = {}
-    way = way_of(index, drive)
-    for surface, km in way.surfaces if way else ():
-        if surface is not None:
-            found[surface] = found.get(surface, 0.0) + km
-    return found
 
 
 def break_starts(index: PlanIndex, drive: Drive) -> Iterator[tuple[int, int]]:
@@ -48,11 +35,10 @@ def latest_start(index: PlanIndex, drive: Drive) -> int | None:
 
     The crews' margin before sunset is kept, and a crossing is left before it closes; None where daylight does not bind.
     """
-    travel = index.training_round.settings.travel
-    if not travel.daylight:
+    spare = margin(index, drive, crew=True).to_spare
+    if spare is None:
         return None
-    margin = 0 if drive.drive_seconds <= SHORT_DRIVE else travel.crew_margin * MINUTE
-    latest = index.daylight.sunset(drive.end, drive.date) - margin - (drive.arrive - drive.depart)
+    latest = drive.depart + spare
     way = way_of(index, drive)
     for gate in way.gates if way else ():
         latest = min(latest, gate.open_to - gate.leave_after)

@@ -30,8 +30,6 @@ class Stretch:
         Length.
     gate : tuple of (int, int) or None
         Seconds after midnight between which a crossing works.
-    surface : Surface or None
-        What is driven on; None where nothing is entered.
     seconds : Fraction
         Driving time with the factor.
     bare_seconds : float
@@ -44,7 +42,6 @@ class Stretch:
     factor: Fraction
     km: float
     gate: tuple[int, int] | None = None
-    surface: Surface | None = None
 
     seconds: Fraction = field(init=False)
     bare_seconds: float = field(init=False)
@@ -84,7 +81,7 @@ def stretches(road: Road, ends: tuple[Site, Site], travel: TravelSettings, wet: 
     gate = None
     if road.open_from is not None or road.open_to is not None:
         gate = (road.open_from or 0, 86400 if road.open_to is None else road.open_to)
-    there = Stretch(road.start, road.end, hours, factor, km, gate, road.surface)
+    there = Stretch(road.start, road.end, hours, factor, km, gate)
     if road.oneway:
         return (there,)
-    return there, Stretch(road.end, road.start, hours, factor, km, gate, road.surface)
+    return there, Stretch(road.end, road.start, hours, factor, km, gate)

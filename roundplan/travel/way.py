@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby
 
-from roundplan.domain.role import Surface
 from roundplan.travel.roadway import Stretch
 
 
@@ -48,8 +46,6 @@ class Way:
         Codes of the sites passed, both ends left out.
     gates : tuple of Gate
         Crossings with hours, in the order passed.
-    surfaces : tuple of (Surface or None, float)
-        What is driven on and for how many km, in the order driven; None = not entered.
     """
 
     start: str
@@ -60,7 +56,6 @@ class Way:
     factor: float
     via: tuple[str, ...] = ()
     gates: tuple[Gate, ...] = ()
-    surfaces: tuple[tuple[Surface | None, float], ...] = field(default=(), compare=False)
 
 
 def way_along(path: tuple[Stretch, ...], source: str) -> Way:
@@ -71,7 +66,6 @@ def way_along(path: tuple[Stretch, ...], source: str) -> Way:
         before, driven = driven, driven + stretch.seconds
         if stretch.gate is not None:
             gates.append(Gate(math.floor(before), math.ceil(driven), *stretch.gate))
-    surfaces = tuple((surface, math.fsum(s.km for s in run)) for surface, run in groupby(path, lambda s: s.surface))
     bare = math.fsum(stretch.bare_seconds for stretch in path)
     return Way(
         start=path[0].start,
@@ -82,5 +76,4 @@ def way_along(path: tuple[Stretch, ...], source: str) -> Way:
         factor=round(float(driven) / bare, 9) if bare else 1.0,
         via=tuple(stretch.end for stretch in path[:-1]),
         gates=tuple(gates),
-        surfaces=surfaces,
     )

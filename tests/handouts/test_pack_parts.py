@@ -7,14 +7,14 @@ from functools import cache
 
 import pytest
 from html_sample import CONTACTS, FRI, PRIVATE_PHONES, TUE, clock, drive, sample_plan, sample_round
-from pdf_reading import pages, paper, whole, words_outside
+from pdf_reading import overlapping, pages, paper, whole, words_outside
 
 from roundplan.domain.place import Road
 from roundplan.domain.plan import Leg, Plan
 from roundplan.domain.role import Lead, Paper, Surface
 from roundplan.domain.supply import ItemKind, Per
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.drive_facts import break_starts, crossing_hours, latest_start, surfaces
+from roundplan.handouts.drive_facts import break_starts, crossing_hours, latest_start
 from roundplan.handouts.packs.binder import Binder
 from roundplan.handouts.packs.crew_pack import crew_pack
 from roundplan.handouts.packs.session_people import deputies, watcher_over
@@ -22,6 +22,7 @@ from roundplan.handouts.packs.sharps import sharp_items, station_units
 from roundplan.handouts.packs.trainer_pack import trainer_pack
 from roundplan.handouts.pdf.press import print_pdf
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import LANGUAGES, speaking
 from roundplan.handouts.watching import Watch, watches
 
 
@@ -70,7 +71,8 @@ def test_a_date_stands_in_the_order_of_the_clock() -> None:
 def test_a_slot_sheet_holds_all_of_a_date_on_one_page() -> None:
     sheet = sheet_of("TR1", "Kamzani District Hospital, Tuesday 2 March")
     assert "Room: the second theatre. 3 min on foot to theatre. One station." in sheet
-    assert "09:00 09:10 09:25 09:55 10:10 1 Kamzani District Hospital, team 1 Heavy bleeding after the birth" in sheet
+    row = "09:00 09:10 09:25 09:55 10:10 Kamzani District Hospital, team 1 Heavy bleeding after the birth"
+    assert f"{row} 1, end 1 Station 1 Dr Tisa Nkhoma" in sheet
     assert "1, end 1" in sheet
     assert "12:30 Lunch until 13:15" in sheet
     assert "14:25 Station 1: kept free as a reserve until 15:35" in sheet
@@ -95,7 +97,7 @@ def test_the_sheet_of_a_session_is_the_same_for_all_who_work_there() -> None:
 
     def body(code: str) -> str:
         page = sheet_of(code, "Kamzani District Hospital, Tuesday 2 March")
-        return page[page.index("Set-up from") : page.index(" version 3")]
+        return page[page.index("Set-up from") : page.index(" Version 3")]
 
     assert body("TR1") == body("TR2")
 
@@ -169,6 +171,16 @@ def test_nothing_is_cut_and_no_page_is_empty(code: str, on: Paper) -> None:
     assert all(len(page) > head_and_foot for page in pages(content))
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_text_runs_into_another_in_any_language(language: str) -> None:
+    with speaking(language):
+        content = print_pdf(trainer_pack(binder(), "TR1", "x"))[0]
+        crews = print_pdf(crew_pack(binder(), "NORTH", "x"))[0]
+    assert overlapping(content) == []
+    assert overlapping(crews) == []
+    assert words_outside(content) == words_outside(crews) == []
+
+
 def test_observers_look_at_all_four_things() -> None:
     index = binder().index
     session = index.sessions_in_order[0]
@@ -207,7 +219,7 @@ def test_breaks_stand_after_each_stretch_at_the_wheel() -> None:
     assert list(break_starts(binder().index, drive(TUE, "KAM", "COL", clock(7), 70, 44.0))) == []
 
 
-def test_surfaces_latest_start_and_crossings_come_from_the_roads() -> None:
+def test_latest_start_and_crossings_come_from_the_roads() -> None:
     roads = (
         Road(start="DEP", end="KAM", km=10, surface=Surface.PAVED),
         Road(start="KAM", end="COL", km=20, surface=Surface.GRAVEL, open_from=clock(6), open_to=clock(16)),
@@ -216,7 +228,6 @@ def test_surfaces_latest_start_and_crossings_come_from_the_roads() -> None:
     way = index.roads.ways("DEP", "COL", FRI)[0]
     plain = drive(FRI, "DEP", "COL", clock(8), -(-way.seconds // 60), way.km)
     leg = dataclasses.replace(plain, via=way.via, drive_seconds=way.seconds, arrive=plain.depart + way.seconds)
-    assert surfaces(index, leg) == {Surface.PAVED: 10.0, Surface.GRAVEL: 20.0}
     assert crossing_hours(index, leg) == ((clock(6), clock(16)),)
     assert latest_start(index, leg) == clock(16) - way.gates[0].leave_after  # the crossing closes long before sunset
     by_light = dataclasses.replace(leg, source="unknown")

@@ -12,6 +12,7 @@ from roundplan.handouts.packs.packing import packing_blocks
 from roundplan.handouts.packs.slot_sheet import slot_sheet
 from roundplan.handouts.pdf.blocks import Block
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.surfaces import Surfaces
 
 
 @dataclass(slots=True)
@@ -26,7 +27,15 @@ class Binder:
 
     index: PlanIndex
     contacts: Mapping[str, Contact] = field(default_factory=dict)
+    _surfaces: Surfaces | None = field(default=None, repr=False)
     _made: dict[tuple[str, str, str], tuple[Block, ...]] = field(default_factory=dict, repr=False)
+
+    @property
+    def surfaces(self) -> Surfaces:
+        """What drives run on, looked up once."""
+        if self._surfaces is None:
+            self._surfaces = Surfaces(self.index)
+        return self._surfaces
 
     def slot_sheets(self, session: Session) -> tuple[Block, ...]:
         """Return the sheets of a session, one a date."""

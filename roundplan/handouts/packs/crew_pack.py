@@ -62,7 +62,7 @@ def _blocks(binder: Binder, vehicle: Crew) -> Iterator[Block]:
     if venues:
         yield sessions_grid(index, trips, vehicle.code)
     for trip in trips:
-        yield from crew_trip(index, trip)
+        yield from crew_trip(binder, trip)
     yield Heading(say("If something goes wrong"), 1)
     yield road_closed(index, trips)
     yield safety_block(Reader.CREW)
@@ -104,6 +104,6 @@ def sessions_grid(index: PlanIndex, trips: tuple[Trip, ...], crew: str) -> Grid:
         say("Sessions"),
         heads,
         rows,
-        (Ems(5.6), 3, Ems(4.6), Ems(6.6), Ems(5.6), Ems(4.8), Ems(3.8), Ems(6.6)),
+        (Ems(), 1, Ems(4.8), Ems(6.6), Ems(5.6), Ems(), Ems(), Ems()),
         frozenset({5, 6, 7}),
     )

@@ -11,7 +11,7 @@ from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Facts, Heading, Li
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.travel_days import exposure_lines, unlisted_lines, venue_contacts
 from roundplan.handouts.speech import say
-from roundplan.handouts.words import long_date, version_words
+from roundplan.handouts.words import capital, long_date, version_words
 
 
 def pack(
@@ -41,7 +41,7 @@ def pack(
         over_title=say("{kind}, {round}", kind=kind, round=index.plan.round_name),
         under_title=under_title,
         head=say("{kind}, {round}", kind=kind, round=index.plan.round_name),
-        foot=say("{version}. All times are local times.", version=version_words(index.plan, version)),
+        foot=capital(say("{version}. All times are local times.", version=version_words(index.plan, version))),
         pages=say("page {page} of {pages}", page="{number}", pages="{total}"),
         language=speech.language(),
         paper=index.training_round.settings.round.paper.value,
@@ -63,8 +63,8 @@ def dates_fact(index: PlanIndex, days: Sequence[object]) -> str:
     """Say the first and the last of the dates."""
     first, last = min(days), max(days)  # type: ignore[type-var]
     if first == last:
-        return long_date(first)  # type: ignore[arg-type]
-    return say("{first} to {last}", first=long_date(first), last=long_date(last))  # type: ignore[arg-type]
+        return capital(long_date(first))  # type: ignore[arg-type]
+    return say("{first} to {last}", first=capital(long_date(first)), last=long_date(last))  # type: ignore[arg-type]
 
 
 def whom_to_call(index: PlanIndex, venues: tuple[str, ...], contacts: Mapping[str, Contact]) -> list[Block]:

@@ -8,7 +8,7 @@ from datetime import date
 from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Load, Session, Trip
 from roundplan.domain.supply import ItemKind, Per
-from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Grid, Heading, Lines, Tick
+from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Ems, Grid, Heading, Lines, Tick
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.crew_page import restock_lines, weight_lines
 from roundplan.handouts.speech import say
@@ -57,7 +57,7 @@ def load_grid(index: PlanIndex, trip: Trip, place: str, day: date) -> Grid:
     rows.append(["", say("All of it"), "", number(weight), ""])
     caption = say("To load at {place} on {date}", place=index.name(place), date=day_date(day))
     heads = (say("Packed"), say("Item"), say("Quantity"), say("kg"), say("Brought back"))
-    return Grid(caption, heads, rows, (0.9, 4.8, 1.8, 1.3, 1.8), frozenset({2, 3}), total=True)
+    return Grid(caption, heads, rows, (Ems(), 4.8, 1.8, 1.3, 1.9), frozenset({2, 3}), total=True)
 
 
 def walls_grid(index: PlanIndex, trip: Trip) -> Grid:
@@ -79,7 +79,7 @@ def walls_grid(index: PlanIndex, trip: Trip) -> Grid:
                     ]
                 )
     heads = (say("Done"), say("For the session at"), say("First date"), say("Station"), say("Walls"), say("Work"))
-    return Grid(say("Walls to assemble"), heads, rows, (0.8, 4, 1.6, 1, 1, 1.6), frozenset({3, 4, 5}))
+    return Grid(say("Walls to assemble"), heads, rows, (Ems(), 4, Ems(), Ems(), Ems(), Ems()), frozenset({3, 4, 5}))
 
 
 def _wall_lines(index: PlanIndex) -> Iterator[str]:
@@ -107,7 +107,7 @@ def weights_grid(index: PlanIndex, trip: Trip) -> Grid:
         for board in boards(trip, index.plan, index.training_round)
     ]
     heads = (say("Date"), say("People and luggage"), say("Kit"), say("On board"), say("Limit"), say("Free"))
-    return Grid(say("Weight by date"), heads, rows, (1.4, 2.4, 1.3, 1.3, 1.3, 1.3), frozenset({1, 2, 3, 4, 5}))
+    return Grid(say("Weight by date"), heads, rows, (Ems(), 2.4, 1.3, 1.3, 1.3, 1.3), frozenset({1, 2, 3, 4, 5}))
 
 
 def sessions_of(index: PlanIndex, trip: Trip) -> tuple[Session, ...]:

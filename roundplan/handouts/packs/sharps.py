@@ -9,7 +9,7 @@ from datetime import date
 from roundplan.domain.plan import Session, Trip
 from roundplan.domain.supply import Item, ItemKind, Per
 from roundplan.handouts.packs.packing import sessions_of
-from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Grid, Heading, Lines, Together
+from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Ems, Grid, Heading, Lines, Together
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import say
 from roundplan.handouts.words import day_date, quantity, short_date
@@ -96,6 +96,6 @@ def trip_count(index: PlanIndex, trip: Trip) -> Iterator[Block]:
         [
             Heading(title, 2),
             Grid("", counted, loaded, (3.4, 1.6, 1.4, 1.4, 1.4), tall=_TALL, ruled=True),
-            Grid("", heads, rows, (1.2, 3, 1.4, 2.2, 1.2, 1.6), tall=_TALL, ruled=True),
+            Grid("", heads, rows, (Ems(), 3, 1.5, 2.2, 1.4, 1.6), tall=_TALL, ruled=True),
         ]
     )

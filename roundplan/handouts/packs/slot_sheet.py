@@ -37,13 +37,13 @@ from roundplan.handouts.road.run_sheet import watchers
 from roundplan.handouts.road.travel_days import exposure_lines, session_line
 from roundplan.handouts.safety import GO_OR_NOT, PATIENT_FIRST
 from roundplan.handouts.speech import say, several
-from roundplan.handouts.terms import pause_word
+from roundplan.handouts.terms import pause_word, shipped
 from roundplan.handouts.words import arrival, capital, clock, day_date, list_words
 
 _LAST = 99
 """After every station."""
 
-_SLOT_WIDTHS = (Ems(3.6), Ems(5.2), Ems(4.8), Ems(3.7), Ems(3.6), Ems(4.5), 3.9, Ems(4.6), 1.8, 2.8)
+_SLOT_WIDTHS = (Ems(4.9), Ems(5.5), Ems(5.2), Ems(4.7), Ems(3.6), 3.4, Ems(), 2.3, 2.6)
 
 
 def slot_sheet(index: PlanIndex, session: Session, day: SessionDay, contacts: Mapping[str, Contact]) -> Sheet:
@@ -144,8 +144,8 @@ def slots_grid(index: PlanIndex, session: Session, day: SessionDay) -> Grid:
     ends = say("Closing, sharps counted in; end {time}", time=arrival(day.end))
     timed.append((closing, _LAST, [clock(closing), Wide(ends)]))
     heads = (
-        say("Brief"), say("Simulate"), say("Debrief"), say("Reset"), say("End"), say("Station"), say("Team and case"),
-        say("Wall"), say("Directs"), say("Watch"),
+        say("Brief"), say("Simulate"), say("Debrief"), say("Reset"), say("End"), say("Team and case"), say("Wall"),
+        say("Station and director"), say("Watch"),
     )  # fmt: skip
     return Grid(say("Slots"), heads, [row for *_, row in sorted(timed, key=lambda row: row[:2])], _SLOT_WIDTHS)
 
@@ -159,11 +159,12 @@ def _slot_row(index: PlanIndex, slot: Slot) -> list[Cell]:
     times = [clock(slot.start + MINUTE * sum(parts[: place + 1])) for place in range(len(parts))]
     team = index.teams[slot.team] if slot.team is not None else None
     who = team_words(index, team) if team else say("Demonstration by trainers")
-    what: list[Line] = [Strong(who), index.name(slot.case) if slot.case else say("case as agreed")]
+    what: list[Line] = [Strong(who), shipped(index.name(slot.case)) if slot.case else say("case as agreed")]
     wall = "" if slot.wall is None else say("{number}, end {end}", number=slot.wall, end=slot.wall_end)
-    director = index.name(slot.director) if slot.director else ""
+    where = say("Station {number}", number=slot.station)
+    director: list[Line] = [where, index.name(slot.director)] if slot.director else [where]
     watching = list_words(watchers(index, slot, "")) or say("nobody named")
-    return [*times, arrival(slot.end), str(slot.station), what, wall, director, watching]
+    return [*times, arrival(slot.end), what, wall, director, watching]
 
 
 def _cases(index: PlanIndex, session: Session, day: date) -> Grid:
@@ -171,9 +172,9 @@ def _cases(index: PlanIndex, session: Session, day: date) -> Grid:
     slots = sorted((slot for slot in session.slots if slot.date == day), key=lambda slot: slot.start)
     for code in dict.fromkeys(slot.case for slot in slots if slot.case):
         case = index.training_round.case(code)
-        name: list[Line] = [Strong(case.name)]
+        name: list[Line] = [Strong(shipped(case.name))]
         if case.approved_on is None:
             name.append(say("approval still wanted"))
         bring = list_words(index.name(item) for item in case.extra_items) or say("nothing more")
-        rows.append([name, case.stop_rule, bring])
+        rows.append([name, shipped(case.stop_rule), bring])
     return Grid(say("Cases"), (say("Case"), say("Stop rule"), say("Bring")), rows, (2.4, 6, 1.6))

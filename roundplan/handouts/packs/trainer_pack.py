@@ -15,7 +15,7 @@ from roundplan.handouts.packs.sharps import director_sheets
 from roundplan.handouts.pdf.blocks import Block, Heading, Lines, NewPage, Printed, Together
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.speech import say
-from roundplan.handouts.words import dates_words, list_words
+from roundplan.handouts.words import capital, dates_words, list_words
 
 Travelled = dict[str, tuple[Trip, list[tuple[CrewDay, Aboard]]]]
 """A trainer's dates by trip."""
@@ -50,7 +50,7 @@ def _blocks(binder: Binder, trainer: str, trips: Travelled, sessions: Sequence[S
     held = [
         say(
             "{dates}: {venue}, {leads}",
-            dates=dates_words(session.dates),
+            dates=capital(dates_words(session.dates)),
             venue=index.name(session.venue),
             leads=list_words(lead_words(session, trainer)) or say("trainer, no lead"),
         )
@@ -67,7 +67,7 @@ def _blocks(binder: Binder, trainer: str, trips: Travelled, sessions: Sequence[S
     venues = tuple(session.venue for session in sessions)
     yield from whom_to_call(index, venues, binder.contacts)
     for trip, dates in trips.values():
-        yield from trainer_trip(index, trip, dates)
+        yield from trainer_trip(binder, trip, dates)
     for session in sessions:
         yield from binder.slot_sheets(session)
     yield NewPage()

@@ -78,9 +78,9 @@ class Facts:
 
 @dataclass(frozen=True, slots=True)
 class Ems:
-    """The width of a column that goes by the size of type."""
+    """The width of a column that goes by the size of type; 0 = as wide as its longest line."""
 
-    width: float
+    width: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,15 +189,24 @@ class Printed:
     blocks: Sequence[Block]
 
 
-def to_data(value: Any, clean: Callable[[str], str]) -> Any:
-    """Return blocks as lists, dicts and text for JSON; each text passes ``clean``, each block names its kind."""
+def to_data(value: Any, clean: Callable[[str, bool], str], narrow: bool = False) -> Any:
+    """Return blocks as lists, dicts and text for JSON; each block names its kind.
+
+    Parameters
+    ----------
+    clean : function of a text and whether it stands in a table
+        Makes text fit to print.
+    narrow : bool
+        Whether the value stands in a table.
+    """
     if isinstance(value, str):
-        return clean(value)
+        return clean(value, narrow)
     if isinstance(value, bool | int | float) or value is None:
         return value
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        fields = {f.name: to_data(getattr(value, f.name), clean) for f in dataclasses.fields(value)}
-        return {"kind": type(value).__name__, **fields}
     if isinstance(value, frozenset):
         return sorted(value)
-    return [to_data(part, clean) for part in value]
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        narrow = narrow or isinstance(value, Grid)
+        fields = {f.name: to_data(getattr(value, f.name), clean, narrow) for f in dataclasses.fields(value)}
+        return {"kind": type(value).__name__, **fields}
+    return [to_data(part, clean, narrow) for part in value]

@@ -11,7 +11,9 @@ from roundplan.domain.saying import Notice, saying
 from roundplan.handouts.pdf.typefaces import has_glyph
 from roundplan.handouts.speech import FROM_RIGHT
 
-_LONG_WORD = re.compile(r"[^\s\u200b-\u200d\u2060]{19,}")
+_LETTERS = r"[^\s\u200b-\u200f\u2060-\u2069/–-]"
+_LONG_WORD = {False: re.compile(_LETTERS + "{19,}"), True: re.compile(_LETTERS + "{13,}")}
+"""Words too long for a line, and for a column of a table."""
 _PIECE = 9
 _BREAK_HERE = "\N{ZERO WIDTH SPACE}"
 _HIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066\u2067\ufeff]")
@@ -49,24 +51,25 @@ class Proof:
 
     document: str
     missing: list[Missing] = field(default_factory=list)
-    _read: dict[str, str] = field(default_factory=dict)
+    _read: dict[tuple[str, bool], str] = field(default_factory=dict)
 
-    def clean(self, text: str) -> str:
-        """Return the text as it can be printed."""
-        found = self._read.get(text)
+    def clean(self, text: str, narrow: bool = False) -> str:
+        """Return the text as it can be printed; ``narrow``: in a column of a table."""
+        found = self._read.get((text, narrow))
         if found is None:
-            found = self._read[text] = self._cleaned(text)
+            found = self._read[text, narrow] = self._cleaned(text, narrow)
         return found
 
-    def _cleaned(self, text: str) -> str:
+    def _cleaned(self, text: str, narrow: bool) -> str:
         plain = unicodedata.normalize("NFC", _HIDDEN.sub("", text)).removeprefix(_LEFT_TO_RIGHT)
         if plain.isascii():
-            return _breakable(plain)
+            return _breakable(plain, narrow)
         lost = [c for c in plain if not c.isspace() and not has_glyph(c)]
         if lost:
-            self.missing.append(Missing(self.document, plain, "".join(lost)))
+            if not any(one.text == plain for one in self.missing):
+                self.missing.append(Missing(self.document, plain, "".join(lost)))
             plain = "".join(_code(c) if c in lost else c for c in plain)
-        return _steady(_breakable(plain))
+        return _steady(_breakable(plain, narrow))
 
 
 def codes_of(characters: str) -> str:
@@ -87,9 +90,9 @@ def _code(character: str) -> str:
     return f"[U+{ord(character):04X}]"
 
 
-def _breakable(text: str) -> str:
-    """Let a word of more than 18 letters be broken, so that none is cut at the edge of a column."""
-    return _LONG_WORD.sub(lambda found: _BREAK_HERE.join(_pieces(found.group())), text)
+def _breakable(text: str, narrow: bool) -> str:
+    """Let long words be broken, so that none is cut at the edge of a page or runs into the next column."""
+    return _LONG_WORD[narrow].sub(lambda found: _BREAK_HERE.join(_pieces(found.group())), text)
 
 
 def _pieces(word: str) -> Iterator[str]:
