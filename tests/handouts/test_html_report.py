@@ -20,7 +20,8 @@ from roundplan.handouts.report.charts import Bar, bar_chart
 from roundplan.handouts.report.dates import to_do_table
 from roundplan.handouts.report.defaults import common_practice_table
 from roundplan.handouts.report.people import coverage, coverage_table, not_trained_table
-from roundplan.handouts.report.timeline import DAY_WIDTH, MARGIN_LEFT, timeline_table, timeline_weeks
+from roundplan.handouts.report.timeline import timeline_table, timeline_weeks
+from roundplan.handouts.report.timeline_week import DAY_WIDTH, MARGIN_LEFT
 from roundplan.travel.calendar import WorkingCalendar
 
 SVG = "{http://www.w3.org/2000/svg}"
