@@ -21,6 +21,7 @@ from roundplan.handouts.manager import workbook as round_workbook
 from roundplan.handouts.packs.binder import Binder
 from roundplan.handouts.packs.crew_pack import crew_pack
 from roundplan.handouts.packs.trainer_pack import trainer_pack
+from roundplan.handouts.paper import printed_on
 from roundplan.handouts.pdf.blocks import Printed
 from roundplan.handouts.pdf.press import print_pdf
 from roundplan.handouts.pdf.proof import Missing, missing_lines
@@ -118,7 +119,7 @@ def documents(
         _sessions(index),
     )
     for document in (document for kind in kinds for document in kind):
-        with speaking(document.language):
+        with speaking(document.language), printed_on(training_round.settings.round.paper):
             content = document.content()
         yield document.path, content
 

@@ -13,13 +13,14 @@ from markupsafe import Markup
 
 from roundplan.domain.plan import Plan
 from roundplan.handouts import words
+from roundplan.handouts.paper import page_size
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import closed, language, locale, say, several, without_marks
 
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u202a-\u202e\u2066\u2067\ufeff]")
 
 
-FILTERS = ("capital", "count")
+FILTERS = ("capital",)
 """Functions of ``words`` that templates call as filters."""
 
 Cell = str | Sequence[str]
@@ -76,7 +77,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         finalize=printable,
     )
-    made.globals.update(say=say, several=several)
+    made.globals.update(say=say, several=several, page_size=page_size)
     for name in FILTERS:
         made.filters[name] = getattr(words, name)
     return made

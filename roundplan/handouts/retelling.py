@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import date
+from functools import reduce
 
 from roundplan.domain.plan import Reason
 from roundplan.domain.role import Lead, Role, Shift
@@ -50,5 +51,5 @@ def reason_words(reason: Reason) -> str:
     """Say why a facility, a further team or a person is left out; in words of its own where it is kept so."""
     if spoken_language() == "en" or not reason.said:
         return reason.words
-    words = "; ".join(retold(said) for said in reason.said)
+    words = reduce(lambda first, more: say("{reason}; {more}", reason=first, more=more), map(retold, reason.said))
     return say("{when} {reason}", when=retold(reason.when), reason=words) if reason.when is not None else words

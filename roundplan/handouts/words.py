@@ -12,12 +12,10 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from roundplan.domain.clock import DAY, HOUR, MINUTE, clock_text
-from roundplan.domain.counts import plural
 from roundplan.domain.plan import Plan
 from roundplan.domain.role import Shift
 from roundplan.handouts import speech
 from roundplan.handouts.speech import apart, locale, say, sentence
-from roundplan.handouts.speech import numeral as numeral
 from roundplan.handouts.units import with_unit
 
 HARD_SPACE = "\N{NO-BREAK SPACE}"
@@ -185,11 +183,6 @@ def quantity(value: float, unit: str) -> str:
 def language(code: str) -> str:
     """Return the name of a language by its BCP 47 code; the code where there is none."""
     return str(locale().languages.get(code.replace("-", "_"), code))
-
-
-def count(value: int, noun: str) -> str:
-    """Write a count: ``two teams``, ``one person``, ``14 seats``, ``no team``."""
-    return f"{numeral(value)} {noun if value in (0, 1) else plural(noun)}"
 
 
 def capital(text: str) -> str:

@@ -18,6 +18,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
+from roundplan.handouts.paper import sheet_size
 from roundplan.handouts.speech import language, say
 
 LANGUAGE_NUMBERS = {"en": "809", "fr": "40C", "pt": "816", "sw": "441"}
@@ -40,6 +41,8 @@ HEAD_FILL = PatternFill("solid", fgColor="FFE7E6E1")
 HEAD_FONT = Font(bold=True)
 HEAD_LINE = Border(bottom=Side(style="medium", color="FF333333"))
 WRAPPED = Alignment(wrap_text=True, vertical="top")
+DATED = Alignment(horizontal="left", vertical="top")
+"""Dates stand on the left, clear of the text in the next column."""
 
 
 def clean_text(text: str) -> str:
@@ -148,7 +151,7 @@ def write_table(
     for last_row, row in enumerate(rows, first_row + 1):
         for column, value in enumerate(row, 1):
             filled = put(sheet.cell(last_row, column), value)
-            filled.alignment = WRAPPED
+            filled.alignment = DATED if isinstance(filled.value, datetime.date) else WRAPPED
             if heads[column - 1] in formats and isinstance(filled.value, int | float):
                 filled.number_format = formats[heads[column - 1]]
             widths[column - 1] = max(widths[column - 1], _shown_width(filled))
@@ -186,7 +189,7 @@ def _shown_number(value: float, number_format: str) -> str:
 def _print_set_up(sheet: Worksheet, head_row: int) -> None:
     sheet.print_title_rows = f"{head_row}:{head_row}"
     sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.paperSize = 9  # A4
+    sheet.page_setup.paperSize = sheet_size()
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)

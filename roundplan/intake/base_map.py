@@ -26,8 +26,14 @@ _WGS_84 = ("CRS84", "EPSG::4326", "EPSG:4326")
 Shape = dict[str, Any]
 
 
-class BadShape(ValueError):
-    """What is wrong with a shape, in plain words."""
+class BadShape(Exception):
+    """What is wrong with a file or a shape, in plain words, and what to do about it."""
+
+    def __init__(
+        self, words: str, remedy: str = "save it as GeoJSON, a feature collection in degrees (WGS 84)"
+    ) -> None:
+        super().__init__(words)
+        self.remedy = remedy
 
 
 def read_base_map(folder: Path, settings: SettingsRead, findings: list[Finding]) -> str:
@@ -50,35 +56,34 @@ def read_base_map(folder: Path, settings: SettingsRead, findings: list[Finding])
     name = settings.settings.map.base
     if not name:
         return ""
-
-    def refuse(words: str, remedy: str) -> str:
-        findings.append(settings.finding("bad-base-map", COLUMN, f"{quoted(name)} {words}", remedy))
-        return ""
-
-    path = folder / name
-    if not path.is_file():
-        return refuse("is not there", "put the file beside round.toml, or leave base blank")
     try:
-        if path.stat().st_size > MOST_MEGABYTES * 1_000_000:
-            return refuse(f"is larger than {MOST_MEGABYTES} megabytes", "save it with fewer points")
-        content = json.loads(path.read_bytes().decode("utf-8-sig"))
-    except OSError as error:
-        return refuse(f"cannot be read: {error.strerror or error}", "check the file")
-    except (ValueError, RecursionError):
-        return refuse("is no JSON in UTF-8", "save it as GeoJSON")
-    try:
-        features = list(_features(content))
+        made, wrong = _shapes(list(_features(_content(folder / name))))
+        if not made and not wrong:
+            raise BadShape("holds no shapes", "check the file, or leave base blank")
     except BadShape as bad:
-        return refuse(str(bad), "save it as GeoJSON, a feature collection in degrees (WGS 84)")
-    made, wrong = _shapes(features)
+        findings.append(settings.finding("bad-base-map", COLUMN, f"{quoted(name)} {bad}", bad.remedy))
+        return ""
     for words, numbers in wrong.items():
         where = f"feature {numbers[0]}" + (f" and {len(numbers) - 1} more" if len(numbers) > 1 else "")
-        refuse(f"has a fault in {where}: {words}", "mend the file, or leave base blank")
-    if not made and not wrong:
-        refuse("holds no shapes", "check the file, or leave base blank")
-    if not made or wrong:
+        said = f"{quoted(name)} has a fault in {where}: {words}"
+        findings.append(settings.finding("bad-base-map", COLUMN, said, "mend the file, or leave base blank"))
+    if wrong:
         return ""
     return json.dumps({"type": "FeatureCollection", "features": made}, ensure_ascii=False, separators=(",", ":")) + "\n"
+
+
+def _content(path: Path) -> Any:
+    """Return what a file holds as JSON."""
+    if not path.is_file():
+        raise BadShape("is not there", "put the file beside round.toml, or leave base blank")
+    try:
+        if path.stat().st_size > MOST_MEGABYTES * 1_000_000:
+            raise BadShape(f"is larger than {MOST_MEGABYTES} megabytes", "save it with fewer points")
+        return json.loads(path.read_bytes().decode("utf-8-sig"))
+    except OSError as error:
+        raise BadShape(f"cannot be read: {error.strerror or error}", "check the file") from None
+    except (ValueError, RecursionError):
+        raise BadShape("is no JSON in UTF-8", "save it as GeoJSON") from None
 
 
 def _features(content: Any) -> Iterator[Shape]:

@@ -119,7 +119,7 @@ def faults(catalogue: Catalog, sources: Catalog) -> list[str]:
 def message_faults(message: Message, forms: int) -> Iterator[str]:
     """Yield what is wrong with one message's translation."""
     ids = message.id if isinstance(message.id, list | tuple) else (message.id,)
-    said = message.string if isinstance(message.string, list | tuple) else (message.string,)
+    said = texts_of(message)
     if message.fuzzy:
         yield "unsure"
     if len(said) != (forms if len(ids) > 1 else 1):
@@ -175,10 +175,14 @@ def updated(catalogue: Catalog, sources: Catalog, other: Catalog | None = None) 
     return fresh
 
 
+def texts_of(message: Message) -> tuple[str, ...]:
+    """Return the forms of a message's translation."""
+    return tuple(message.string) if isinstance(message.string, list | tuple) else (message.string,)
+
+
 def translated(message: Message) -> bool:
     """Whether every form of a message has words."""
-    said = message.string if isinstance(message.string, list | tuple) else (message.string,)
-    return all(said)
+    return all(texts_of(message))
 
 
 def po_bytes(catalogue: Catalog) -> bytes:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 
 import catalogues
 import pytest
@@ -33,6 +34,13 @@ def test_bringing_a_catalogue_up_to_date_changes_nothing(code, sources):
     written = catalogues.po_bytes(catalogues.updated(catalogues.read_catalogue(code), sources))
 
     assert written == catalogues.catalogue_path(code).read_bytes()
+
+
+def test_french_marks_of_punctuation_never_begin_a_line():
+    """A space before ``: ; ? ! »`` and after ``«`` is hard (usage of French typography, no source)."""
+    texts = [text for message in catalogues.read_catalogue("fr") if message.id for text in catalogues.texts_of(message)]
+
+    assert [text for text in texts if re.search(" [:;?!»]|« ", text)] == []
 
 
 @pytest.fixture

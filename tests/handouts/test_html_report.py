@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from datetime import timedelta
 from xml.etree import ElementTree
 
@@ -15,10 +16,12 @@ from roundplan.domain.saying import Notice, saying
 from roundplan.handouts import report
 from roundplan.handouts.page import Table
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.report.charts import Bar, bar_chart
 from roundplan.handouts.report.dates import to_do_table
 from roundplan.handouts.report.defaults import common_practice_table
 from roundplan.handouts.report.people import coverage, coverage_table, not_trained_table
-from roundplan.handouts.report.timeline import DAY_WIDTH, MARGIN_LEFT, timeline_table, timeline_weeks
+from roundplan.handouts.report.timeline import timeline_table, timeline_weeks
+from roundplan.handouts.report.timeline_week import DAY_WIDTH, MARGIN_LEFT
 from roundplan.travel.calendar import WorkingCalendar
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -148,6 +151,19 @@ def test_the_timeline_says_in_words_what_it_draws(index: PlanIndex) -> None:
         "NORTH and SOUTH",
         "T03: Luvanda Rural Hospital, team 1 / T04: Tuwila Mission Hospital, team 2",
     ]
+
+
+def test_many_bars_go_into_several_drawings_of_one_scale() -> None:
+    bars = [Bar(f"Trainer {number}", (number, 1.0), str(number)) for number in range(1, 71)]
+    drawn = re.findall(r"<svg.*?</svg>", str(bar_chart("t", "Days", ("days", "others"), bars)), re.S)
+    trees = [ElementTree.fromstring(part) for part in drawn]
+    assert [len(re.findall(r"<title>", part)) for part in drawn] == [32, 32, 6]
+    # A4 less margins and a heading: 235 mm, 96 units an inch
+    assert all(float(tree.get("height") or 0) <= 235 / 25.4 * 96 + 40 for tree in trees)
+    ids = [element.get("id") for tree in trees for element in tree.iter() if element.get("id")]
+    assert len(ids) == len(set(ids)) == 6
+    longest = [float(rect.get("width") or 0) for rect in trees[2].iter(f"{SVG}rect")]
+    assert max(longest) == pytest.approx(344 * 70 / 71, abs=0.1)
 
 
 def test_a_week_on_paper_is_no_wider_than_the_page(index: PlanIndex) -> None:

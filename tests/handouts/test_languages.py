@@ -14,6 +14,7 @@ import pytest
 from babel.dates import get_day_names, get_month_names
 from html_reading import CONTACTS, WARNING, read_page
 from html_sample import hostile_round, sample_plan, sample_round
+from icalendar import Calendar
 from openpyxl import load_workbook
 
 from roundplan.domain.plan import Reason
@@ -22,6 +23,8 @@ from roundplan.domain.rules import Rule
 from roundplan.domain.saying import Dates, LanguageCode, phrase, saying
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts import report, speech, words
+from roundplan.handouts.calendars import facility as facility_calendar
+from roundplan.handouts.calendars import trainer as trainer_calendar
 from roundplan.handouts.district import sheet as district_sheet
 from roundplan.handouts.facility import sheet as facility_sheet
 from roundplan.handouts.folder import documents
@@ -30,8 +33,10 @@ from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report import summary
 from roundplan.handouts.retelling import reason_words, retold
 from roundplan.handouts.road import crew_page, trainer_page
+from roundplan.handouts.routes import gpx, listing
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.sheets import actions, observers, payments, register, release
+from roundplan.handouts.slips import messages as slip_messages
 from roundplan.handouts.slips import page as slip_page
 from roundplan.handouts.slips import workbook as slip_workbook
 from roundplan.handouts.speech import LANGUAGES, speaking
@@ -240,6 +245,13 @@ def of_the_tables(training_round: TrainingRound) -> set[str]:
     return {word.casefold() for word in known | languages | {"km", "kg", "and"}}
 
 
+def calendar_text(content: bytes) -> str:
+    """Return what a calendar shows of its entries and of itself."""
+    found = Calendar.from_ical(content.decode())
+    shown = [entry.get(key, "") for entry in found.events for key in ("SUMMARY", "DESCRIPTION", "LOCATION")]
+    return "\n".join([*map(str, shown), str(found["NAME"]), str(found["DESCRIPTION"])])
+
+
 PAGES: dict[str, Callable[[TrainingRound], str]] = {
     "report": lambda r: report.render(sample_plan(), r, warnings=[WARNING]),
     "summary": lambda r: summary.render(sample_plan(), r),
@@ -254,6 +266,11 @@ PAGES: dict[str, Callable[[TrainingRound], str]] = {
     "district": lambda r: district_sheet.render(sample_plan(), r, r.facilities[0].district, contacts=CONTACTS),
     "trainer": lambda r: trainer_page.render(sample_plan(), r, r.trainers[0].code, contacts=CONTACTS),
     "crew": lambda r: crew_page.render(sample_plan(), r, r.crews[0].code, contacts=CONTACTS),
+    "phone messages": lambda r: slip_messages.render(PlanIndex(sample_plan(), r), "TUW"),
+    "facility's calendar": lambda r: calendar_text(facility_calendar.render(PlanIndex(sample_plan(), r), "KAM")),
+    "trainer's calendar": lambda r: calendar_text(trainer_calendar.render(PlanIndex(sample_plan(), r), "TR1")),
+    "route": lambda r: gpx.render(PlanIndex(sample_plan(), r), "NORTH").decode(),
+    "list of places": lambda r: listing.render(PlanIndex(sample_plan(), r), "NORTH"),
 }
 
 

@@ -53,7 +53,8 @@ def test_a_day_shows_its_own_drives_alone(open_offline: Opener, sample_map: str,
         assert page.locator("main div.dated").evaluate_all("all => all.filter(e => e.checkVisibility()).length") == 1
 
 
-def test_days_are_stepped_through_with_buttons(open_offline: Opener, sample_map: str) -> None:
+def test_days_are_stepped_through_and_crews_taken_away(open_offline: Opener, sample_map: str, index: PlanIndex) -> None:
+    legs = list(crew_legs(index, Locator(index), crew_styles(index.crews_used())))
     page = open_offline(sample_map)
     before, after = page.get_by_role("button", name="Day before"), page.get_by_role("button", name="Day after")
     assert before.is_disabled()
@@ -65,19 +66,20 @@ def test_days_are_stepped_through_with_buttons(open_offline: Opener, sample_map:
     before.click()
     assert after.is_enabled()
 
-
-def test_a_crew_can_be_taken_away(open_offline: Opener, sample_map: str, index: PlanIndex) -> None:
-    page = open_offline(sample_map)
-    legs = list(crew_legs(index, Locator(index), crew_styles(index.crews_used())))
+    page.select_option("select[name=day]", "")
     page.get_by_label("NORTH").uncheck()
     assert visible(page, ".leg") == sum(leg.crew != "NORTH" for leg in legs)
 
 
-@pytest.mark.parametrize(("choice", "token"), [("surface", surface_token), ("light", light_token)])
 def test_lines_show_surface_or_daylight_with_strokes_of_their_own(
-    open_offline: Opener, sample_map: str, index: PlanIndex, choice: str, token: Callable[[Any], str]
+    open_offline: Opener, sample_map: str, index: PlanIndex
 ) -> None:
     page = open_offline(sample_map)
+    check_strokes(page, index, "surface", surface_token)
+    check_strokes(page, index, "light", light_token)
+
+
+def check_strokes(page: Any, index: PlanIndex, choice: str, token: Callable[[Any], str]) -> None:
     page.select_option("select[name=lines]", choice)
     read = "e => [getComputedStyle(e).strokeDasharray, getComputedStyle(e).strokeWidth].join(' ')"
     drawn = {}
@@ -115,9 +117,6 @@ def test_the_print_view_is_as_wide_as_paper_with_everything_in_it(
     page.get_by_role("button", name="Print view").click()
     assert page.locator(".folium-map").bounding_box()["width"] > frame["width"]
 
-
-def test_printing_goes_to_the_print_view_and_back_by_itself(open_offline: Opener, sample_map: str) -> None:
-    page = open_offline(sample_map)
     page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
     assert page.locator("body.on-paper").count() == 1
     page.evaluate("window.dispatchEvent(new Event('afterprint'))")

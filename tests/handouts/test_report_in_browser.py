@@ -149,13 +149,13 @@ def test_two_runs_give_the_same_page(name: str) -> None:
     assert RENDERERS[name](sample_plan(), sample_round()) == RENDERERS[name](sample_plan(), sample_round())
 
 
-def test_empty_plans_have_all_pages(open_offline: Opener) -> None:
-    for name, render in RENDERERS.items():
-        page = open_offline(render(Plan(round_name="Empty"), sample_round()))
-        assert page.locator("h1").count() == 1, name
+@pytest.mark.parametrize("name", RENDERERS)
+def test_an_empty_plan_has_all_pages(name: str) -> None:
+    text = "".join(parsed(RENDERERS[name](Plan(round_name="Empty"), sample_round())).itertext())
+    assert "Empty" in text
 
 
-def test_charts_have_titles_and_a_table_beside_them(open_offline: Opener) -> None:
+def test_charts_say_and_draw_their_figures(open_offline: Opener) -> None:
     page = open_offline(report.render(sample_plan(), sample_round()))
     charts = page.locator("svg.bars-svg").all()
     assert len(charts) == 4
@@ -166,9 +166,6 @@ def test_charts_have_titles_and_a_table_beside_them(open_offline: Opener) -> Non
         section = chart.locator("xpath=ancestor::section")
         assert section.locator("table").count() >= 1
 
-
-def test_bars_are_as_long_as_their_figures(open_offline: Opener) -> None:
-    page = open_offline(report.render(sample_plan(), sample_round()))
     bars = page.locator("svg.bars-svg:has-text('Planned cost by line') rect").all()[1:]
     widths = [float(bar.get_attribute("width")) for bar in bars]
     planned = [89_300 + 90_000, 100_000, 1_250, 14_027.5]  # crew travel, participants, consumables, contingency

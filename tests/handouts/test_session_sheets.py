@@ -45,6 +45,16 @@ def test_the_register_has_everybody_expected(name: str) -> None:
         assert "trained, partly, or absent" in text
 
 
+def test_each_trainer_stands_with_the_own_crew() -> None:
+    """Two crews share session S2: TR1 and TR2 come with NORTH, TR3 with SOUTH."""
+    index = planned("sample")
+    html = register.render(index, "S2")
+    rows = [re.sub(r"<[^>]+>|\s+", " ", row) for row in re.findall(r"<tr role=\"row\">(.*?)</tr>", html, re.DOTALL)]
+    for trainer, crew in (("TR1", "NORTH"), ("TR2", "NORTH"), ("TR3", "SOUTH")):
+        (own,) = (row for row in rows if index.name(trainer) in row)
+        assert {name for name in ("NORTH", "SOUTH") if name in own} == {crew}
+
+
 def test_a_date_that_is_not_attended_cannot_be_signed() -> None:
     index = planned("sample")
     (second,) = (s for s in index.plan.sessions if s.code == "S2")

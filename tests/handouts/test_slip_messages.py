@@ -160,7 +160,7 @@ def test_the_letter_asks_for_its_own_people_with_their_times() -> None:
     assert planned_rounds.name_of("LUV10") not in tuw
     for row in slip_of(index, "TUW").seats:
         if row.code:
-            wanted = f"{row.name} {row.seat.role.value} {row.dates}{row.venue} {row.leaves} {row.returns}"
+            wanted = f"{row.name} {row.seat.role.value} {row.venue}, {row.dates} {row.leaves} {row.returns}"
             assert " ".join(wanted.split()) in tuw
 
 

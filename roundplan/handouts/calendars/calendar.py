@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 from roundplan.handouts.calendars.entry import Entry, entry_uid
 from roundplan.handouts.page import printable
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.speech import say
+from roundplan.handouts.speech import say, without_marks
 from roundplan.handouts.words import version_words
 
 if TYPE_CHECKING:
@@ -196,4 +196,4 @@ def _zoned(moment: datetime | date, zone: ZoneInfo) -> datetime | date:
 
 
 def _plain(text: Any) -> str:
-    return str(printable(text))
+    return without_marks(str(printable(text)))

@@ -1,4 +1,4 @@
-"""How a facility's sheet fits one side of A4: size of type and width of its narrow column, estimated from its text."""
+"""How a facility's sheet fits one side of paper: size of type, width of its narrow column, estimated from its text."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from roundplan.handouts.page import Cell
+from roundplan.handouts.paper import height_mm
 
 SIZES_PT = (9.6, 9.2, 8.8, 8.4, 8.0, 7.6, 7.2, 6.8)
 """Sizes of type tried in turn, in points; a sheet that fits none is set in the last and runs over."""
@@ -15,7 +16,9 @@ ASIDES_MM = (50, 60, 70)
 """Widths of the narrow column tried at each size, in millimetres: the narrowest at which the sheet fits."""
 
 _MM = 72 / 25.4
-_PAGE_PT = 276 * _MM
+_MARGINS_MM = 21
+"""Upper and lower margin of the sheet, in millimetres."""
+
 _BOTH_MM = 169
 """Text width of both columns together, in millimetres."""
 
@@ -71,7 +74,7 @@ def best_fit(
     aside_text: Sequence[str],
     confirmations: int,
 ) -> Fit:
-    """Return the largest size of type, and a width of the narrow column, at which the sheet should fit one side of A4.
+    """Return the largest size of type, and a width of the narrow column, at which the sheet should fit one side.
 
     Where it fits at none, it is set in the last size with the width at which it is shortest.
 
@@ -104,6 +107,7 @@ def best_fit(
         foot = 11.0 * size * _LINE + 12
         return max(_SPARE * main, aside) * size * _LINE + foot
 
+    room = (height_mm() - _MARGINS_MM) * _MM
     settings = (Fit(size, aside) for size in SIZES_PT for aside in ASIDES_MM)
     shortest = Fit(SIZES_PT[-1], min(ASIDES_MM, key=lambda aside: height(SIZES_PT[-1], aside)))
-    return next((fit for fit in settings if height(fit.size_pt, fit.aside_mm) <= _PAGE_PT), shortest)
+    return next((fit for fit in settings if height(fit.size_pt, fit.aside_mm) <= room), shortest)

@@ -18,6 +18,7 @@ from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.manager.columns import heading, shown
 from roundplan.handouts.manager.frames import plan_frames
 from roundplan.handouts.page import Table, draft_reasons
+from roundplan.handouts.paper import sheet_size
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report.dates import to_do_table
 from roundplan.handouts.report.defaults import common_practice_table
@@ -121,7 +122,7 @@ def _cover_sheet(workbook: Workbook, index: PlanIndex) -> None:
         put(sheet.cell(number, 1), head).font = Font(bold=True)
         put(sheet.cell(number, 2), value).alignment = WRAPPED
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 14, 90
-    sheet.page_setup.orientation, sheet.page_setup.paperSize = "landscape", 9  # A4
+    sheet.page_setup.orientation, sheet.page_setup.paperSize = "landscape", sheet_size()
     sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
 

@@ -17,7 +17,7 @@ from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.surfaces import Surfaces
-from roundplan.handouts.words import arrival, clock, day_date, duration, kilometres
+from roundplan.handouts.words import arrival, clock, day_date, duration, kilometres, long_date
 
 _BOW_OF_PARTICIPANTS = -0.05
 
@@ -176,10 +176,11 @@ def days_on_the_road(index: PlanIndex, journeys: Sequence[Journey]) -> tuple[Day
             by_date[day] = []
     for journey in journeys:
         by_date[journey.drive.date].append(journey)
-    return tuple(_day(index, day, by_date[day]) for day in sorted(by_date))
+    written = long_date if len({day.year for day in by_date}) > 1 else day_date
+    return tuple(_day(index, day, written(day), by_date[day]) for day in sorted(by_date))
 
 
-def _day(index: PlanIndex, day: date, journeys: list[Journey]) -> DayOnTheRoad:
+def _day(index: PlanIndex, day: date, title: str, journeys: list[Journey]) -> DayOnTheRoad:
     heads = (say("Who"), say("From and to"), say("Leaves"), say("Arrives"), say("Length"), say("Surface"),
              say("Daylight left"))  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
@@ -194,6 +195,5 @@ def _day(index: PlanIndex, day: date, journeys: list[Journey]) -> DayOnTheRoad:
         )
         for journey in sorted(journeys, key=lambda j: (j.drive.depart, j.head, j.drive.end))
     ]
-    title = day_date(day)
     caption = say("Drives of {date}", date=title)
     return DayOnTheRoad(day_token(day), day, title, Table(caption, heads, rows, numbers=frozenset({2, 3, 4})))

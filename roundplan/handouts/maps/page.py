@@ -14,6 +14,7 @@ import folium
 from markupsafe import Markup
 
 from roundplan.domain.plan import Plan
+from roundplan.domain.settings import MapSettings
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.maps import legend
 from roundplan.handouts.maps.clipping import Box
@@ -65,6 +66,7 @@ def render(plan: Plan, training_round: TrainingRound, *, base_map: str = "") -> 
     page = render_page(
         "map.html.j2",
         **frame(plan, say("Map")),
+        **_pictures(settings),
         reasons=draft_reasons(index),
         leaflet_style=Markup(vendored("leaflet-1.9.4.css")),
         leaflet_script=Markup(vendored("leaflet-1.9.4.js")),
@@ -72,9 +74,6 @@ def render(plan: Plan, training_round: TrainingRound, *, base_map: str = "") -> 
         map_script=Markup(script),
         map_name=name,
         bounds=Markup(json.dumps(_bounds(locator, marks, [*legs, *journeys]), separators=(",", ":"))),
-        tiles=Markup(json.dumps(settings.tiles)) if settings.tiles else "",
-        tiles_origin=_ORIGIN.match(settings.tiles).group() if settings.tiles else "",  # type: ignore[union-attr]
-        tiles_credit=settings.tiles_credit,
         base_name=settings.base if base_map else "",
         days=days_on_the_road(index, [*legs, *journeys]),
         crews=[(style.token, crew) for crew, style in styles.items()],
@@ -85,6 +84,16 @@ def render(plan: Plan, training_round: TrainingRound, *, base_map: str = "") -> 
         roads=say(ROADS),
     )
     return refuse_remote(page, body + script)
+
+
+def _pictures(settings: MapSettings) -> dict[str, str]:
+    """Return the address of the background pictures, its origin and their credit; empty where none are asked for."""
+    origin = _ORIGIN.match(settings.tiles)
+    return {
+        "tiles": Markup(json.dumps(settings.tiles)) if origin else "",
+        "tiles_origin": origin.group() if origin else "",
+        "tiles_credit": settings.tiles_credit,
+    }
 
 
 def _written(made: folium.Map) -> tuple[str, str, str]:

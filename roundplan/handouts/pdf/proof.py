@@ -61,7 +61,7 @@ class Proof:
         return found
 
     def _cleaned(self, text: str, narrow: bool) -> str:
-        plain = unicodedata.normalize("NFC", _HIDDEN.sub("", text))
+        plain = unicodedata.normalize("NFC", _HIDDEN.sub("", text)).removeprefix(_LEFT_TO_RIGHT)
         if plain.isascii():
             return _breakable(plain, narrow)
         lost = [c for c in plain if not c.isspace() and not has_glyph(c)]

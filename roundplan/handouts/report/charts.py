@@ -19,6 +19,8 @@ BAR_WIDTH = 344
 ROW_HEIGHT = 27
 TOP = 54
 LABEL_LETTERS = 25
+MOST_BARS = 32
+"""Bars of one drawing; more go into a further one, so that each fits on a page."""
 LETTER_WIDTH = 6.3
 """Width of a letter at the size of the legend, on the generous side."""
 
@@ -72,7 +74,7 @@ class Row:
 
 
 def bar_chart(ident: str, title: str, parts: Sequence[str], bars: Sequence[Bar], *, mark: str = "") -> Markup:
-    """Return bars one below the other; empty where there are none.
+    """Return bars one below the other, in drawings that fit a page each; empty where there are none.
 
     Parameters
     ----------
@@ -86,20 +88,22 @@ def bar_chart(ident: str, title: str, parts: Sequence[str], bars: Sequence[Bar],
     if not bars:
         return Markup("")
     longest = max((max(sum(bar.parts), bar.mark or 0.0) for bar in bars), default=0.0) or 1.0
-    rows = tuple(_row(number, bar, BAR_WIDTH / longest) for number, bar in enumerate(bars))
-    said = [say("{label}: {figure}.", label=bar.label, figure=bar.figure) for bar in bars]
+    pages = [bars[n : n + MOST_BARS] for n in range(0, len(bars), MOST_BARS)]
     names = [*parts, mark] if mark else list(parts)
-    drawing = {
-        "ident": ident,
-        "title": title,
-        "desc": " ".join([say("Bars show {parts}.", parts=list_words(names)), *said]),
-        "width": LABEL_WIDTH + BAR_WIDTH + 166,
-        "height": TOP + ROW_HEIGHT * len(rows) + 4,
-        "left": LABEL_WIDTH,
-        "legend": _legend(parts, mark),
-        "rows": rows,
-    }
-    return Markup(environment().get_template("bars.svg.j2").render(d=drawing))
+    drawn = []
+    for number, page in enumerate(pages, 1):
+        said = [say("{label}: {figure}.", label=bar.label, figure=bar.figure) for bar in page]
+        drawing = {
+            "ident": ident if number == 1 else f"{ident}-{number}",
+            "title": title if len(pages) == 1 else f"{title} ({number}/{len(pages)})",
+            "desc": " ".join([say("Bars show {parts}.", parts=list_words(names)), *said]),
+            "width": LABEL_WIDTH + BAR_WIDTH + 166,
+            "height": TOP + ROW_HEIGHT * len(page) + 4,
+            "legend": _legend(parts, mark),
+            "rows": tuple(_row(place, bar, BAR_WIDTH / longest) for place, bar in enumerate(page)),
+        }
+        drawn.append(environment().get_template("bars.svg.j2").render(d=drawing))
+    return Markup("\n".join(drawn))
 
 
 def _legend(parts: Sequence[str], mark: str) -> tuple[tuple[int, str, str, str], ...]:

@@ -86,8 +86,9 @@ def _trainers(index: PlanIndex, session: Session) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for trainer in trainers_of(index, session):
         leads = list_words(index.leads_of(session, trainer)) or say("trainer, no lead")
-        aboard = tuple(day.date for trip, day, _ in index.days_aboard(trainer) if session.code in day.sessions)
-        rows.append((index.name(trainer), leads, ", ".join(session.crews), *_marks(session, aboard)))
+        aboard = [(trip, day) for trip, day, _ in index.days_aboard(trainer) if session.code in day.sessions]
+        crews = ", ".join(dict.fromkeys(trip.crew for trip, _ in aboard))
+        rows.append((index.name(trainer), leads, crews, *_marks(session, tuple(day.date for _, day in aboard))))
     helper = say("plays the patient, has agreed to it")
     rows += [("", helper, "", *("" for _ in session.dates))] * len(session.stations)
     heads = (say("Who"), say("Role"), say("Crew"), *_signatures(session))

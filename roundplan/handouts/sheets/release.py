@@ -74,13 +74,17 @@ def _request(facility: str) -> str:
 def _goes(index: PlanIndex, facility: str, own: list[SeatRow]) -> Iterator[Section]:
     lines = (*teaching_words(index, facility), *swap_words(index, facility))
     rows: list[tuple[Cell, ...]] = [
-        (row.name, role_word(row.seat.role), (row.dates, row.venue), row.leaves, row.returns) for row in own
+        (row.name, role_word(row.seat.role), _training(row), row.leaves, row.returns) for row in own
     ]
     heads = (say("Who"), say("Role"), say("Training"), say("Leaves"), say("Is back"))
     table = Table(say("Whom to release"), heads, rows)
     yield Section(say("Whom to release"), table=table, shares=GOES_SHARES)
     if lines:
         yield Section(lines=lines)
+
+
+def _training(row: SeatRow) -> str:
+    return say("{place}, {dates}", place=row.venue, dates=row.dates)
 
 
 def _stays(index: PlanIndex, facility: str) -> Iterator[Section]:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 WIDTHS = {
     Column.CODE: 8, Column.NAME: 20, Column.ROLE: 18, Column.DATES: 18, Column.LEAVES: 16, Column.RETURNS: 16,
-    Column.SLOTS: 14, Column.NOTES: 20, Column.SHIFT: 24, Column.WHY: 26, Column.WHO_STAYS: 44, Column.REPLY: 13,
+    Column.SLOTS: 14, Column.NOTES: 20, Column.SHIFT: 27, Column.WHY: 26, Column.WHO_STAYS: 44, Column.REPLY: 13,
     Column.REPLACED_BY: 26, Column.CONFIRMED_BY: 24, Column.CONFIRMED_WHEN: 20, Column.REMARK: 24,
 }  # fmt: skip
 """Widths of columns in letters; all others have ``USUAL_WIDTH``."""
@@ -78,7 +78,7 @@ def write_sheet(
         put(sheet.cell(KEY_ROW, number), column.value)
     sheet.row_dimensions[KEY_ROW].hidden = True
     sheet.freeze_panes = sheet.cell(FIRST_ROW, first_shown + 1).coordinate
-    sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.6)
+    sheet.page_margins = PageMargins(left=0.4, right=0.4, top=0.5, bottom=0.75, header=0.3, footer=0.35)
     _set_widths(sheet, layout, rows, hidden)
     _open_replies(sheet, layout, rows)
     _lock(sheet)

@@ -30,7 +30,7 @@ class Label:
     owner : str
         Whose it is: crew, trip and dates.
     notes : tuple of str
-        How much, latex, date of expiry.
+        How much, sharps, latex, date of expiry, where it is loaded.
     """
 
     what: str
@@ -63,6 +63,8 @@ def bag_labels(index: PlanIndex) -> Iterator[Label]:
     for pick in picks(index):
         item = pick.item
         notes = [quantity(pick.load.quantity, item.unit)]
+        if item.sharp:
+            notes.append(say("sharps: count out and in"))
         if item.latex:
             notes.append(say("contains latex"))
         if item.expiry is not None:

@@ -55,10 +55,16 @@ def pick_rows(index: PlanIndex) -> Iterator[list[Any]]:
     """Yield the rows of the pick list."""
     for pick in picks(index):
         item, load = pick.item, pick.load
-        remark = say("expires before the trip ends: do not take it") if pick.stale else None
         yield [pick.trip.code, pick.trip.crew, load.date, index.name(load.place), load.item, item.name, load.quantity,
-               item.unit, pick.weight_kg or None, pick.volume_l or None, latex_words(item.latex), item.expiry, remark,
-               None, None]  # fmt: skip
+               item.unit, pick.weight_kg or None, pick.volume_l or None, latex_words(item.latex), item.expiry,
+               _remark(pick), None, None]  # fmt: skip
+
+
+def _remark(pick: Pick) -> str | None:
+    said = [say("sharps: count out and in")] if pick.item.sharp else []
+    if pick.stale:
+        said.append(say("expires before the trip ends: do not take it"))
+    return "\n".join(said) or None
 
 
 def load_heads() -> tuple[str, ...]:

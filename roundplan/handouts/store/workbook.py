@@ -16,6 +16,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.paper import sheet_size
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import say
 from roundplan.handouts.store.labels import TRAINING_ONLY, box_labels
@@ -148,7 +149,7 @@ def _labels(sheet: Worksheet, index: PlanIndex) -> None:
         sheet.row_dimensions[row + 1].height = 92
     for letter in "AB":
         sheet.column_dimensions[letter].width = 46
-    sheet.page_setup.paperSize = 9  # A4
+    sheet.page_setup.paperSize = sheet_size()
     sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
 
