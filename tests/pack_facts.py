@@ -43,6 +43,7 @@ class Facts:
         self.plan, self.round = plan, training_round
         self.sessions = {s["code"]: s for s in plan["sessions"]}
         self.teams = {t["code"]: t for t in plan["teams"]}
+        self.staff = {flat(person.name) for person in training_round.people}
 
     def name(self, code: str) -> str:
         return flat(self.round.name_of(code))
@@ -124,7 +125,7 @@ class Facts:
             patterns += self.load_patterns(trip)
             wanted.append(f"Most on board at any time: {trip['weight_kg']:,.1f}".removesuffix(".0") + " kg")
         trainers = {self.name(t.code) for t in self.round.trainers}
-        named = {flat(p.name) for p in self.round.people if flat(p.name) in text} - trainers
+        named = {name for name in self.staff if name in text} - trainers
         return [*self._lacking(text, wanted, patterns), *(f"names {name}" for name in sorted(named))]
 
     def strangers(self, trainer: str, text: str) -> list[str]:
@@ -134,7 +135,7 @@ class Facts:
         venues = {self.sessions[code]["venue"] for code in codes}
         near |= {self.name(who) for c in self.plan["cover"] if c["facility"] in venues for _, who in named_in(c)}
         near |= {self.name(t.code) for t in self.round.trainers}
-        return sorted({flat(p.name) for p in self.round.people if flat(p.name) in text} - near)
+        return sorted({name for name in self.staff if name in text} - near)
 
     @staticmethod
     def _lacking(text: str, wanted: list[str], patterns: list[str]) -> list[str]:

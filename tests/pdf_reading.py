@@ -20,8 +20,8 @@ UNSEEN = re.compile("[\u00ad\u200b-\u200f\u2028-\u202e\u2060\u2066-\u2069]")
 
 
 def flat(text: str) -> str:
-    """Return text without marks that nobody sees, one space for any white space."""
-    return " ".join(UNSEEN.sub("", text).split())
+    """Return text without marks that nobody sees, one space for any white space, none after a hyphen (a line's end)."""
+    return " ".join(UNSEEN.sub("", text).split()).replace("- ", "-")
 
 
 def pages(source: Path | bytes) -> list[str]:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import dataclasses
 from functools import cache
+from typing import Any
 
 import pytest
 from html_sample import CONTACTS, FRI, PRIVATE_PHONES, TUE, clock, drive, sample_plan, sample_round
-from pdf_reading import overlapping, pages, paper, whole, words_outside
+from pdf_reading import fonts, overlapping, pages, paper, whole, words_outside
 
 from roundplan.domain.place import Road
 from roundplan.domain.plan import Leg, Plan
@@ -22,7 +23,7 @@ from roundplan.handouts.packs.sharps import sharp_items, station_units
 from roundplan.handouts.packs.trainer_pack import trainer_pack
 from roundplan.handouts.pdf.press import print_pdf
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.speech import LANGUAGES, speaking
+from roundplan.handouts.speech import FROM_RIGHT, LANGUAGES, speaking
 from roundplan.handouts.watching import Watch, watches
 
 
@@ -179,6 +180,40 @@ def test_no_text_runs_into_another_in_any_language(language: str) -> None:
     assert overlapping(content) == []
     assert overlapping(crews) == []
     assert words_outside(content) == words_outside(crews) == []
+
+
+WICKED = (
+    '#panic("!") *bold* _it_ $x$ @ref <lab> \\ `r` [c] // /*',
+    "مستشفى الأمل 2",
+    "አዲስ አበባ ሆስፒታል",
+    "Wakilishirikimchangamano" * 3,
+    "क्षितिज स्वास्थ्य केन्द्र",
+)
+"""Markup of typst, text from right to left with a figure, two other scripts, a word longer than any column."""
+
+
+def test_wicked_names_stand_as_they_are_and_inside_their_columns() -> None:
+    def named(rows: tuple[Any, ...]) -> tuple[Any, ...]:
+        return tuple(dataclasses.replace(row, name=WICKED[n % len(WICKED)]) for n, row in enumerate(rows))
+
+    plain = sample_round()
+    wicked = plain.replace(
+        facilities=named(plain.facilities), people=named(plain.people), places=named(plain.places),
+        trainers=named(plain.trainers), items=named(plain.items), cases=named(plain.cases),
+    )  # fmt: skip
+    plan = dataclasses.replace(sample_plan(), round_name=WICKED[0])
+    kept = binder(plan, wicked)
+    content, missing = print_pdf(trainer_pack(kept, "TR1", "x"))
+    crews, lost = print_pdf(crew_pack(kept, "NORTH", "x"))
+    assert missing == lost == ()
+    for made in (content, crews):
+        assert words_outside(made) == []
+        assert [pair for pair in overlapping(made) if not any(FROM_RIGHT.search(text) for text in pair)] == []
+    text = whole(content).replace(" ", "")
+    assert WICKED[0].replace(" ", "") in text
+    assert WICKED[3] in text
+    assert {"NotoSansArabic-Regular", "NotoSansEthiopic-Regular", "NotoSansDevanagari-Regular"} <= set(fonts(content))
+    assert all(fonts(content).values())
 
 
 def test_observers_look_at_all_four_things() -> None:
