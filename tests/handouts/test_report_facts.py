@@ -40,16 +40,17 @@ def test_pages_of_a_generated_round_say_what_the_plan_says(size: tuple[int, int,
 
 
 def check_surfaces(index: PlanIndex) -> None:
-    """Assert that each drive's hops are together as long as what the road network drove on."""
+    """Assert that each drive's hops are together as long as the drive; those without a road row have no length."""
     surfaces = Surfaces(index)
     drives = [leg.drive for trip in index.plan.trips for day in trip.days for leg in day.legs]
     drives += [drive for team in index.plan.teams for outing in team.outings for drive in outing.drives]
     assert drives
     for drive in drives:
         lengths = [hop.km for hop in surfaces.hops(drive)]
-        if drive.source in ("entered", "network"):
-            assert None not in lengths
-            assert sum(length for length in lengths if length is not None) == pytest.approx(drive.km)
+        total = sum(length for length in lengths if length is not None)
+        assert total <= drive.km + 0.001
+        if None not in lengths:
+            assert total == pytest.approx(drive.km)
 
 
 def test_a_fact_that_is_wrong_is_found() -> None:
