@@ -7,8 +7,10 @@ from enum import IntEnum
 
 from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Drive
-from roundplan.handouts.drive_facts import SHORT_DRIVE
 from roundplan.handouts.plan_index import PlanIndex
+
+SHORT_DRIVE = 15 * MINUTE
+"""Time at the wheel up to which a drive only has to end by sunset; see rule daylight."""
 
 TIGHT = 30 * MINUTE
 """Daylight left, or delay to spare, under which the report names a drive."""
