@@ -10,7 +10,7 @@ from roundplan.domain.plan import Drive
 from roundplan.handouts.plan_index import PlanIndex
 
 SHORT_DRIVE = 15 * MINUTE
-"""Time at the wheel up to which a drive only has to end by sunset; see rule daylight."""
+"""A drive that need only end before sunset (DEVELOPERS.md, daylight)."""
 
 TIGHT = 30 * MINUTE
 """Daylight left, or delay to spare, under which the report names a drive."""

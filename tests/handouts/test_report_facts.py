@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import sys
-from collections import defaultdict
 from pathlib import Path
 
 import pytest
@@ -13,9 +12,7 @@ from report_facts import Facts
 
 from roundplan.audit import audit_plan
 from roundplan.domain.plan import Plan
-from roundplan.domain.role import Surface
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.drive_facts import surfaces as driven_on
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.surfaces import Surfaces
 
@@ -43,17 +40,17 @@ def test_pages_of_a_generated_round_say_what_the_plan_says(size: tuple[int, int,
 
 
 def check_surfaces(index: PlanIndex) -> None:
-    """Assert that each drive's hops run on what the road network drove on."""
+    """Assert that each drive's hops are together as long as the drive; those without a road row have no length."""
     surfaces = Surfaces(index)
     drives = [leg.drive for trip in index.plan.trips for day in trip.days for leg in day.legs]
     drives += [drive for team in index.plan.teams for outing in team.outings for drive in outing.drives]
     assert drives
     for drive in drives:
-        found: dict[Surface, float] = defaultdict(float)
-        for hop in surfaces.hops(drive):
-            if hop.surface is not None:
-                found[hop.surface] += hop.km or 0.0
-        assert found == pytest.approx(driven_on(index, drive))
+        lengths = [hop.km for hop in surfaces.hops(drive)]
+        total = sum(length for length in lengths if length is not None)
+        assert total <= drive.km + 0.001
+        if None not in lengths:
+            assert total == pytest.approx(drive.km)
 
 
 def test_a_fact_that_is_wrong_is_found() -> None:
