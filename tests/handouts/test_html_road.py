@@ -129,6 +129,16 @@ def test_a_trainer_is_told_the_way_that_nobody_plans() -> None:
     assert "Your way" not in trainer("TR1")  # lives where the crew starts
 
 
+def test_a_trainer_is_there_for_set_up_where_the_day_begins_with_the_session() -> None:
+    """The crew slept next door: the first drive is that of the evening, and nobody may come only then."""
+    plan = joining(sample_plan(), "TR1", "KAM")
+    trip = plan.trips[0]
+    days = (dataclasses.replace(trip.days[0], legs=trip.days[0].legs[1:]), *trip.days[1:])
+    changed = dataclasses.replace(plan, trips=(dataclasses.replace(trip, days=days), *plan.trips[1:]))
+    said = read_page(trainer_page.render(changed, sample_round(), "TR1")).text
+    assert "Join the crew at Kamzani District Hospital by 07:30." in said  # an hour of set-up before 08:30
+
+
 def test_drives_before_a_trainer_joins_are_the_crews_alone() -> None:
     first = trainer("TR2").split("Wednesday 3 March")[0]
     assert "06:45 leave" not in first

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from html_reading import read_page
+from pdf_reading import pages, whole
 from short_rounds import short_round
 
 from roundplan.domain.plan import CrewDay, Plan
@@ -12,6 +13,10 @@ from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.manager.frames import plan_frames
 from roundplan.handouts.maps.journeys import crew_legs
 from roundplan.handouts.maps.lines import Locator, crew_styles
+from roundplan.handouts.packs.binder import Binder
+from roundplan.handouts.packs.crew_pack import crew_pack
+from roundplan.handouts.packs.trainer_pack import trainer_pack
+from roundplan.handouts.pdf.press import print_pdf
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report.timeline import timeline_table, timeline_weeks
 from roundplan.handouts.road import crew_page, trainer_page
@@ -54,6 +59,22 @@ def test_the_crew_page_lists_drives_and_sessions_in_order() -> None:
     said = read_page(crew_page.render(*short_day(), "CREW")).text
     assert in_order(said, [f"{clock(leg.drive.depart)} " for leg in the_day().legs])
     assert in_order(said, [f"at {venue}, packed up by" for venue in venues()])
+
+
+def test_packs_go_from_drive_to_session_to_drive_with_a_sheet_for_each_session() -> None:
+    binder = Binder(PlanIndex(*short_day()))
+    steps: list[tuple[int, str]] = [(leg.drive.depart, f"{clock(leg.drive.depart)} ") for leg in the_day().legs]
+    held = {session.code: session for session in short_day()[0].sessions}
+    for code in the_day().sessions:
+        steps.append(
+            (binder.index.set_up_from(held[code], the_day().date), f"at {binder.index.name(held[code].venue)}")
+        )
+    crew = whole(print_pdf(crew_pack(binder, "CREW", "x"))[0])
+    assert in_order(crew[crew.index("Aboard:") :], [text for _, text in sorted(steps)])
+    found = pages(print_pdf(trainer_pack(binder, "T1", "x"))[0])
+    sheets = [page for page in found if "Who may stop, and how" in page]
+    assert [any(venue in sheet for sheet in sheets) for venue in venues()] == [True] * 3
+    assert len(sheets) == 3
 
 
 def test_the_trainer_page_goes_from_drive_to_session_to_drive() -> None:

@@ -16,11 +16,9 @@ NEAR_ENOUGH = 15 * MINUTE
 
 def joins_by(index: PlanIndex, day: CrewDay, place: str) -> int | None:
     """Return when a trainer has to stand at the place where they join (seconds after midnight); None = any time."""
-    if day.legs and index.roads.near(day.legs[0].drive.start, place):
-        return day.legs[0].drive.depart
-    if day.sessions:
-        return index.set_up_from(index.sessions[day.sessions[0]], day.date)
-    return day.legs[-1].drive.arrive if day.legs else None
+    starts = [leg.drive.depart for leg in day.legs[:1] if index.roads.near(leg.drive.start, place)]
+    starts += [index.set_up_from(index.sessions[code], day.date) for code in day.sessions[:1]]
+    return min(starts, default=day.legs[-1].drive.arrive if day.legs else None)
 
 
 def leaves_from(index: PlanIndex, day: CrewDay, place: str) -> int | None:
