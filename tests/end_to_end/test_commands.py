@@ -80,10 +80,11 @@ def test_every_file_of_the_list_of_outputs_is_there(written: Path) -> None:
     crews = {trip["crew"] for trip in plan["trips"]}
     assert trainers
     expected = FILES | {
+        "summary.html", "labels.html",
         "districts/Midland.xlsx", "districts/Midland.html",
         *(f"{folder}/{code}.{ending}" for folder, ending in PAPERS for code in ("ALFA", "BETA")),
-        *(f"trainers/{slug(code)}.{ending}" for code in trainers for ending in ("html", "ics")),
-        *(f"crews/{slug(code)}.{ending}" for code in crews for ending in ("html", "gpx", "txt")),
+        *(f"trainers/{slug(code)}.{ending}" for code in trainers for ending in ("html", "ics", "pdf")),
+        *(f"crews/{slug(code)}.{ending}" for code in crews for ending in ("html", "gpx", "txt", "pdf")),
         *(f"sessions/{session['code']}-{sheet}.html" for session in plan["sessions"] for sheet in SESSION_SHEETS),
     }  # fmt: skip
     names = set(tree(out))

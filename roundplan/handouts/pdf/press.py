@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import json
 import threading
 from functools import cache
@@ -44,6 +45,7 @@ class _Press:
 
     def __init__(self) -> None:
         self._folder = TemporaryDirectory(prefix="roundplan-press-")
+        atexit.register(self._folder.cleanup)  # before Python would do it itself and warn
         self._root = Path(self._folder.name)
         for name in LAYOUTS:
             (self._root / name).write_bytes((FOLDER_OF_LAYOUTS / name).read_bytes())
