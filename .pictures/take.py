@@ -17,15 +17,9 @@ def take_map(browser: Browser, folder: Path) -> None:
     """Show the trips of the first crew only, so that a small picture stays readable."""
     page = browser.new_page(viewport={"width": WIDTH, "height": 1250})
     page.goto((folder / "map.html").as_uri())
-    page.locator(".leaflet-control-layers").hover()
-    layers = page.locator(".leaflet-control-layers-overlays label")
-    trips = [layer for layer in layers.all() if layer.inner_text().strip().startswith("Crew ")]
-    crews = [layer.inner_text().split(",")[0] for layer in trips]
-    for layer, crew in zip(trips, crews, strict=True):
-        if crew != crews[0]:
-            layer.locator("input").uncheck()
-    page.mouse.move(5, 5)
-    page.locator(".leaflet-container").first.screenshot(path=HERE / "map.png")
+    for crew in page.locator("input[name=crew]").all()[1:]:
+        crew.uncheck()
+    page.locator(".map-frame").screenshot(path=HERE / "map.png")
 
 
 def take_report(browser: Browser, folder: Path) -> None:

@@ -52,8 +52,9 @@ def write_handouts(plan: Plan, reading: Reading, folder: StrPath) -> Plan:
         with replacing(Path(folder), OWN_NAMES) as fresh:
             snapshot(reading, fresh / INPUTS)
             plan = dataclasses.replace(plan, fingerprint=fingerprint(fresh / INPUTS))
-            warnings = [str(warning) for warning in reading.warnings]
-            for name, content in documents(plan, reading.training_round, reading.contacts, warnings):
+            warnings = [warning.told for warning in reading.warnings]
+            made = documents(plan, reading.training_round, reading.contacts, warnings, base_map=reading.base_map)
+            for name, content in made:
                 path = fresh / name
                 path.parent.mkdir(exist_ok=True)
                 path.write_bytes(content)

@@ -82,7 +82,7 @@ def check_inputs(path: StrPath) -> Checked:
         reading = _read(path)
     except InputsRefused as refused:
         return Checked(refused.findings, refused.warnings)
-    return Checked((), tuple(str(warning) for warning in reading.warnings))
+    return Checked((), _warnings(reading))
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,8 +141,14 @@ def plan_round(
         from roundplan.tasks import clear_beside
 
         clear_beside(target)
-    warnings = tuple(str(warning) for warning in reading.warnings)
-    return Planned(plan, reading.training_round, warnings, later_breaches)
+    return Planned(plan, reading.training_round, _warnings(reading), later_breaches)
+
+
+def _warnings(reading: Reading) -> tuple[str, ...]:
+    """Return all that is worth knowing in the inputs, letters that cannot be printed last."""
+    from roundplan.handouts.pdf.unprintable import unprintable_lines
+
+    return (*map(str, reading.warnings), *unprintable_lines(reading.training_round))
 
 
 def _resuming(

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from roundplan.domain.role import Lead, Role, Shift
 from roundplan.domain.rules import Aim, Rule
+from roundplan.domain.saying import Saying
 
 PLAN_FORMAT = 1
 """Version of the layout of plan.json."""
@@ -351,12 +352,24 @@ class Tier:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
-    """Why a facility (or a further team of it, or a person) is left out."""
+    """Why a facility (or a further team of it, or a person) is left out.
+
+    Attributes
+    ----------
+    words : str
+        The reason in English.
+    when : Saying or None
+        On which dates it holds; said before the rest.
+    said : tuple of Saying
+        The same in sentences that can be said in other languages; empty where there are only the words.
+    """
 
     who: str
     rule: Rule | None
     words: str
     team_number: int | None = None
+    when: Saying | None = None
+    said: tuple[Saying, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from roundplan.domain.person import Person
 from roundplan.domain.role import DutyKind, Shift
+from roundplan.domain.saying import Phrase, phrase
 from roundplan.domain.training_round import TrainingRound
 
 ONE_DAY = timedelta(days=1)
@@ -20,7 +21,7 @@ def serving_at(training_round: TrainingRound, facility: str, day: date) -> tuple
     """Return those who serve at the facility on the date and are not on leave, lent staff included."""
     return tuple(
         person
-        for person in training_round.people
+        for person in training_round.ever_at(facility)
         if training_round.located_at(person.code, day) == facility and not training_round.on_leave(person.code, day)
     )
 
@@ -59,22 +60,25 @@ def present(training_round: TrainingRound, facility: str, day: date, shift: Shif
     return tuple(p for p in staff if counts(p))
 
 
-def seat_obstacle(training_round: TrainingRound, person: Person, day: date) -> str | None:
+def seat_obstacle(training_round: TrainingRound, person: Person, day: date) -> Phrase | None:
     """Return in plain words why the person cannot be seated on the date, or None.
 
     Covers rules staff-available, include and the refresher interval of once-only; plan-dependent rules apart.
     """
     if training_round.on_leave(person.code, day):
-        return "on leave"
-    for on, words in ((day, "on night duty that date"), (day - ONE_DAY, "on night duty the night before")):
+        return phrase("on leave")
+    for on, words in (
+        (day, phrase("on night duty that date")),
+        (day - ONE_DAY, phrase("on night duty the night before")),
+    ):
         if any(duty.kind is DutyKind.NIGHT for duty in training_round.duties_on(person.code, on)):
             return words
     if training_round.located_at(person.code, day) != person.facility:
-        return "lent to another facility"
+        return phrase("lent to another facility")
     if person.works_days is not None and day.weekday() not in person.works_days:
-        return "does not work on that weekday"
+        return phrase("not at work on that weekday")
     if not training_round.may_train(person, day):
-        return "marked 'no'" if person.include.value == "no" else "trained too recently"
+        return phrase("marked 'no'") if person.include.value == "no" else phrase("trained too recently")
     return None
 
 

@@ -100,6 +100,13 @@ class Surface(StrEnum):
     TRACK = "track"
 
 
+class Paper(StrEnum):
+    """Size of the paper that documents are printed on."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
 class Weekend(StrEnum):
     """Where crews spend rest days: at home, out on the road, or either."""
 

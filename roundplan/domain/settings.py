@@ -13,7 +13,7 @@ from typing import Any
 
 from roundplan.domain.dates import DaySet, Window
 from roundplan.domain.means import SearchMode
-from roundplan.domain.role import MINIMUM_ROLES, Role, Surface, Weekend
+from roundplan.domain.role import MINIMUM_ROLES, Paper, Role, Surface, Weekend
 
 CP = "common practice, no source"
 CHOICE = "the manager's choice"
@@ -46,6 +46,9 @@ class RoundSettings:
     currency: str = _key("XXX", "currency of all prices", "ISO 4217")
     currency_digits: int = _key(2, "decimals of the currency (from ISO 4217, not entered)", "", "ISO 4217")
     language: str = _key("en", "language of documents unless a reader has another", "BCP 47")
+    paper: Paper = _key(
+        Paper.A4, "size of paper that documents are printed on", "a4 or letter", "ISO 216; ANSI/ASME Y14.1"
+    )
     wet_from: date | None = _key(None, "first date of the wet season", "date")
     wet_to: date | None = _key(None, "last date of the wet season", "date")
     purge_on: date | None = _key(None, "date on which contacts and replies are removed", "date")
@@ -217,6 +220,17 @@ class AimSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MapSettings:
+    """``[map]``: what the map is drawn on; it opens with no network unless ``tiles`` asks for one."""
+
+    base: str = _key("", "file beside round.toml with outlines of your own; blank = country outlines", "GeoJSON file")
+    tiles: str = _key(
+        "", "address of background pictures that the opened map loads; blank = none, no network", "https, {z} {x} {y}"
+    )
+    tiles_credit: str = _key("", "whom the background pictures are by, shown below the map", "text")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SearchSettings:
     """``[search]``."""
 
@@ -241,6 +255,7 @@ class Settings:
     trainers: TrainerSettings = TrainerSettings()
     prices: PriceSettings = PriceSettings()
     aims: AimSettings = dataclasses.field(default_factory=AimSettings)
+    map: MapSettings = MapSettings()
     search: SearchSettings = SearchSettings()
 
 

@@ -50,6 +50,8 @@ class Item:
         Share lost, 0 to under 100.
     uses : float or None
         Life of a reusable in simulations; None = does not wear out within the round.
+    sharp : bool
+        Cuts or pricks: counted out and in on the count sheets.
     """
 
     code: str
@@ -68,6 +70,7 @@ class Item:
     wastage_percent: float = 0
     uses: float | None = None
     latex: bool = False
+    sharp: bool = False
     expiry: date | None = None
 
 

@@ -76,8 +76,10 @@ class TrainingRound:
             if entry.result == "trained":
                 trained[entry.person] = max(entry.date, trained.get(entry.person, date.min))
         lent: dict[str, list[Relief]] = {}
+        lent_to: dict[str, set[str]] = {}
         for row in self.relief:
             lent.setdefault(row.person, []).append(row)
+            lent_to.setdefault(row.facility, set()).add(row.person)
         index: dict[str, dict[Any, Any]] = {
             "facility": {f.code: f for f in self.facilities},
             "person": {p.code: p for p in self.people},
@@ -92,6 +94,7 @@ class TrainingRound:
             "duty": duties,
             "trained": trained,
             "lent": lent,
+            "lent_to": lent_to,
         }
         object.__setattr__(self, "_index", index)
 
@@ -154,6 +157,12 @@ class TrainingRound:
         """Return a facility's own staff."""
         found: tuple[Person, ...] = self._index["staff"][facility]
         return found
+
+    def ever_at(self, facility: str) -> tuple[Person, ...]:
+        """Return those who may serve at a facility on some date: its own staff, and staff lent to it."""
+        lent = self._index["lent_to"].get(facility)
+        own = self.staff_of(facility)
+        return own if not lent else tuple(p for p in self.people if p.facility == facility or p.code in lent)
 
     def on_leave(self, who: str, day: date) -> bool:
         """Whether an absence row covers the date for a person, trainer or crew."""

@@ -13,12 +13,14 @@ from markupsafe import Markup
 
 from roundplan.domain.plan import Plan
 from roundplan.handouts import words
+from roundplan.handouts.paper import page_size
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.speech import closed, language, locale, say, several, without_marks
 
-_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufeff]")
+_UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u202a-\u202e\u2066\u2067\ufeff]")
 
 
-FILTERS = ("capital", "count")
+FILTERS = ("capital",)
 """Functions of ``words`` that templates call as filters."""
 
 Cell = str | Sequence[str]
@@ -54,9 +56,13 @@ class Table:
 
 
 def printable(value: Any) -> Any:
-    """Take control characters and marks that turn the reading direction out of text; leave the rest alone."""
+    """Take control characters and marks that turn the reading direction out of text; leave the rest alone.
+
+    Marks that set names apart (``speech.apart``) stay where each has its end.
+    """
     if isinstance(value, str) and not isinstance(value, Markup):
-        return _UNPRINTABLE.sub("", value)
+        text = _UNPRINTABLE.sub("", value)
+        return text if closed(text) else without_marks(text)
     return value
 
 
@@ -71,6 +77,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         finalize=printable,
     )
+    made.globals.update(say=say, several=several, page_size=page_size)
     for name in FILTERS:
         made.filters[name] = getattr(words, name)
     return made
@@ -93,12 +100,23 @@ def draft_reasons(index: PlanIndex) -> Sequence[str]:
     """Say why a plan is not yet to be acted upon; empty once it is announced and complete."""
     said = []
     if index.plan.status == "draft":
-        said.append("Nobody has been told yet: this plan has not been announced.")
+        said.append(say("Nobody has been told yet: this plan has not been announced."))
     if index.placeholders:
-        said.append(f"Names are still wanted for {words.count(index.placeholders, 'person')} of the staff lists.")
+        said.append(
+            several(
+                "Names are still wanted for {numeral} person of the staff lists.",
+                "Names are still wanted for {numeral} people of the staff lists.",
+                index.placeholders,
+            )
+        )
     if index.provisional_seats:
-        seats = words.count(index.provisional_seats, "seat")
-        said.append(f"No roster has been seen for the dates of {seats}: provisional until it comes.")
+        said.append(
+            several(
+                "No roster has been seen for the dates of {numeral} seat: provisional until it comes.",
+                "No roster has been seen for the dates of {numeral} seats: provisional until it comes.",
+                index.provisional_seats,
+            )
+        )
     return tuple(said)
 
 
@@ -114,4 +132,11 @@ def frame(plan: Plan, title: str, version: int | None = None) -> dict[str, objec
     version : int or None
         Version of the document's own last change; None = the plan's.
     """
-    return {"title": title, "round_name": plan.round_name, "version": words.version_words(plan, version)}
+    return {
+        "title": title,
+        "round_name": plan.round_name,
+        "version": words.version_words(plan, version),
+        "is_draft": plan.status == "draft",
+        "lang": language(),
+        "direction": locale().text_direction,
+    }

@@ -7,10 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
+from roundplan.audit.book import Book
 from roundplan.domain.clock import MINUTE
+from roundplan.domain.place import Road
 from roundplan.domain.plan import Aboard, Cover, CrewDay, Outing, Plan, Seat, Session, Slot, Team, Trip
 from roundplan.domain.role import Role, Shift
 from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.speech import say
+from roundplan.handouts.terms import lead_word
 from roundplan.travel.daylight import Daylight
 from roundplan.travel.network import RoadNetwork
 
@@ -40,9 +44,54 @@ class PlanIndex:
         return RoadNetwork(self.training_round)
 
     @cached_property
+    def road_rows(self) -> dict[tuple[str, str], list[Road]]:
+        """Rows of the roads table by the two ends in the direction driven; a row for both ways stands twice."""
+        found: dict[tuple[str, str], list[Road]] = {}
+        for road in self.training_round.roads:
+            found.setdefault((road.start, road.end), []).append(road)
+            if not road.oneway:
+                found.setdefault((road.end, road.start), []).append(road)
+        return found
+
+    @cached_property
     def daylight(self) -> Daylight:
         """Sunrise and sunset at the round's sites."""
         return Daylight(self.training_round)
+
+    @cached_property
+    def book(self) -> Book:
+        """The plan beside its inputs as the audit opens it: who is away when, who is at hand."""
+        return Book(self.plan, self.training_round)
+
+    @cached_property
+    def seated_on(self) -> dict[str, frozenset[date]]:
+        """By person with a seat, the dates of the session."""
+        found: dict[str, set[date]] = {}
+        for team in self.plan.teams:
+            for seat in team.seats:
+                found.setdefault(seat.person, set()).update(team.dates)
+        return {person: frozenset(days) for person, days in found.items()}
+
+    @cached_property
+    def teaching_on(self) -> dict[str, frozenset[date]]:
+        """By person who is also a trainer, the dates with a crew."""
+        people = {t.code: t.person for t in self.training_round.trainers if t.person is not None}
+        found: dict[str, set[date]] = {}
+        for trip in self.plan.trips:
+            for day in trip.days:
+                for aboard in day.aboard:
+                    if aboard.trainer in people:
+                        found.setdefault(people[aboard.trainer], set()).add(day.date)
+        return {person: frozenset(days) for person, days in found.items()}
+
+    @cached_property
+    def staying_on(self) -> dict[str, frozenset[date]]:
+        """By person named as cover, the dates of the shifts, a night by its evening."""
+        found: dict[str, set[date]] = {}
+        for cover in self.plan.cover:
+            for _, person in cover.named:
+                found.setdefault(person, set()).add(cover.date)
+        return {person: frozenset(days) for person, days in found.items()}
 
     @property
     def sessions_in_order(self) -> tuple[Session, ...]:
@@ -144,9 +193,9 @@ class PlanIndex:
 
     def leads_of(self, session: Session, trainer: str) -> tuple[str, ...]:
         """Return in words what a trainer leads in a session."""
-        directs = [f"director of station {s.number}" for s in session.stations if s.director == trainer]
-        held = [f"lead for {lead.lead.value}" for lead in session.leads if lead.trainer == trainer]
-        return (*directs, *held)
+        directs = [s.number for s in session.stations if s.director == trainer]
+        held = [lead_word(lead.lead) for lead in session.leads if lead.trainer == trainer]
+        return (*(say("director of station {station}", station=number) for number in directs), *held)
 
     def empty_seats(self, team: Team) -> tuple[Role, ...]:
         """Return the seats of the facility's usual team that nobody fills."""

@@ -1,77 +1,121 @@
-"""How documents say dates, times, money, lengths and lists; month names, never dates with slashes."""
+"""How documents say dates, times, money, lengths and lists, in the language spoken; month names, never slashes."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import groupby
 
-from babel import Locale
 from babel.dates import format_date
 from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from roundplan.domain.clock import DAY, HOUR, MINUTE, clock_text
-from roundplan.domain.counts import plural, unit_word
 from roundplan.domain.plan import Plan
 from roundplan.domain.role import Shift
+from roundplan.handouts import speech
+from roundplan.handouts.speech import apart, locale, say, sentence
+from roundplan.handouts.units import with_unit
 
-LOCALE = "en_GB"
-"""Locale of the sentences that the documents are written in."""
-
-NUMBER_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 HARD_SPACE = "\N{NO-BREAK SPACE}"
+
+DAY_OF_MONTH = {"en": "d MMMM", "fr": "d MMMM", "pt": "d 'de' MMMM", "sw": "d MMMM"}
+"""A date without weekday and year; patterns of CLDR without the commas that they have before and after weekdays."""
+
+YEAR = {"en": " y", "fr": " y", "pt": " 'de' y", "sw": " y"}
+"""What follows where the year is said."""
+
+
+def _date(day: date, pattern: str) -> str:
+    """Write a date after a pattern of CLDR; the first of a month is ordinal in French."""
+    if speech.language() == "fr" and day.day == 1:
+        pattern = " ".join("'1er'" if part == "d" else part for part in pattern.split(" "))
+    return str(format_date(day, pattern, locale=locale()))
+
+
+def _unbroken(text: str) -> str:
+    return text.replace(" ", HARD_SPACE)
+
+
+def _month_day(weekday: bool = False, year: bool = False) -> str:
+    spoken = speech.language()
+    return ("EEEE " if weekday else "") + DAY_OF_MONTH[spoken] + (YEAR[spoken] if year else "")
 
 
 def long_date(day: date) -> str:
     """Write a date with weekday, month name and year: ``Tuesday 2 March 2027``."""
-    return str(format_date(day, "EEEE d MMMM y", locale=LOCALE))
+    return _date(day, _month_day(weekday=True, year=True))
 
 
 def day_date(day: date) -> str:
     """Write a date with weekday and month name: ``Tuesday 2 March``."""
-    return str(format_date(day, "EEEE d MMMM", locale=LOCALE))
+    return _date(day, _month_day(weekday=True))
 
 
 def short_date(day: date) -> str:
     """Write a date for narrow columns, unbroken: ``Tue 2 Mar``."""
-    return str(format_date(day, "EEE d MMM", locale=LOCALE)).replace(" ", HARD_SPACE)
+    return _unbroken(_date(day, "EEE d MMM"))
 
 
 def full_date(day: date) -> str:
     """Write a date with its year for narrow columns, unbroken: ``Tue 2 Mar 2027``."""
-    return str(format_date(day, "EEE d MMM y", locale=LOCALE)).replace(" ", HARD_SPACE)
+    return _unbroken(_date(day, "EEE d MMM y"))
 
 
 def dates_words(days: Iterable[date]) -> str:
     """Write one date or several: ``Tuesday 2 and Wednesday 3 March`` without repeating the month."""
-    ordered = sorted(set(days))
+    return list_words(_dates(sorted(set(days))))
+
+
+def _dates(ordered: Sequence[date]) -> list[str]:
+    """Write dates, the month only where the next date has another one."""
     said = []
     for index, day in enumerate(ordered):
         same = index + 1 < len(ordered) and ordered[index + 1].month == day.month
-        said.append(str(format_date(day, "EEEE d" if same else "EEEE d MMMM", locale=LOCALE)))
-    return list_words(said)
+        said.append(_date(day, "EEEE d") if same else day_date(day))
+    return said
+
+
+def compact_dates(days: Iterable[date]) -> str:
+    """Write dates in runs: ``1–3 and 9 February 2027``."""
+    ordered = sorted(set(days))
+    said = []
+    for (year, month), group in groupby(ordered, key=lambda day: (day.year, day.month)):
+        starts: list[date] = []
+        ends: list[date] = []
+        for day in group:
+            if ends and day - ends[-1] == timedelta(days=1):
+                ends[-1] = day
+            else:
+                starts.append(day)
+                ends.append(day)
+        runs = [str(a.day) if a == b else f"{a.day}–{b.day}" for a, b in zip(starts, ends, strict=True)]
+        name = _date(date(year, month, 2), _month_day(year=True).removeprefix("d"))
+        said.append(list_words(runs) + name)
+    return "; ".join(said)
 
 
 def span_words(first: date, last: date) -> str:
     """Write a stretch of dates: ``1 March to 19 March 2027``."""
     if first == last:
         return long_date(first)
-    start = "d MMMM" if first.year == last.year else "d MMMM y"
-    return f"{format_date(first, start, locale=LOCALE)} to {format_date(last, 'd MMMM y', locale=LOCALE)}"
+    start = _date(first, _month_day(year=first.year != last.year))
+    return say("{first_day} to {last_day}", first_day=start, last_day=_date(last, _month_day(year=True)))
 
 
 def shift_words(day: date, shift: Shift) -> str:
     """Write a shift: ``Tuesday 2 March, by day`` or ``night of Tuesday 2 to Wednesday 3 March``."""
     if shift is Shift.DAY:
-        return f"{day_date(day)}, by day"
-    return "night of " + dates_words((day, day + timedelta(days=1))).replace(" and ", " to ")
+        return say("{date}, by day", date=day_date(day))
+    evening, morning = _dates((day, day + timedelta(days=1)))
+    return say("night of {evening} to {morning}", evening=evening, morning=morning)
 
 
 def clock(seconds: int, *, up: bool = False) -> str:
     """Write a time of day to the minute, ``08:30``: departures rounded down, arrivals up; past midnight says so."""
     whole = seconds + (-seconds % MINUTE if up else -(seconds % MINUTE))
-    return f"{clock_text(whole - DAY)} the next day" if whole > DAY else clock_text(whole)
+    return say("{time} the next day", time=clock_text(whole - DAY)) if whole > DAY else clock_text(whole)
 
 
 def moment(day: date, time: str) -> str:
@@ -93,13 +137,16 @@ def duration(seconds: float) -> str:
     """Write a length of time to the minute, rounded up: ``1 h 20 min``."""
     minutes = -(-int(seconds) // MINUTE)
     hours, rest = divmod(minutes, HOUR // MINUTE)
-    parts = [f"{hours}{HARD_SPACE}h"] * bool(hours) + [f"{rest}{HARD_SPACE}min"] * bool(rest or not hours)
-    return HARD_SPACE.join(parts)
+    if not hours:
+        return _unbroken(say("{minutes} min", minutes=rest))
+    if not rest:
+        return _unbroken(say("{hours} h", hours=hours))
+    return _unbroken(say("{hours} h {minutes} min", hours=hours, minutes=rest))
 
 
 def number(value: float, digits: int = 1) -> str:
     """Write a number with thousands marked and at most ``digits`` decimals."""
-    return str(format_decimal(round(value, digits), format="#,##0." + "#" * digits, locale=LOCALE))
+    return str(format_decimal(round(value, digits), format="#,##0." + "#" * digits, locale=locale()))
 
 
 def kilometres(value: float) -> str:
@@ -120,32 +167,28 @@ def percent(share: float) -> str:
 
 def list_words(parts: Iterable[str]) -> str:
     """Join words: ``a, b and c``."""
-    return str(format_list(list(parts), locale=LOCALE))
+    return sentence(str(format_list([str(apart(part)) for part in parts], locale=locale())))
+
+
+def either_words(parts: Iterable[str]) -> str:
+    """Join words of which one holds: ``a, b or c``."""
+    return sentence(str(format_list([str(apart(part)) for part in parts], style="or", locale=locale())))
 
 
 def quantity(value: float, unit: str) -> str:
-    """Write a quantity of an item with its unit: ``30 pairs``, ``1 piece``, ``2 boxes``, ``250 ml``."""
-    return f"{number(value)}{HARD_SPACE}{unit_word(value, unit)}"
+    """Write a quantity of an item with its unit, unbroken: ``30 pairs``, ``1 piece``, ``2 boxes``, ``250 ml``."""
+    return _unbroken(with_unit(number(value), value, unit))
 
 
 def language(code: str) -> str:
     """Return the name of a language by its BCP 47 code; the code where there is none."""
-    return str(Locale.parse(LOCALE).languages.get(code.replace("-", "_"), code))
-
-
-def numeral(value: int) -> str:
-    """Write a number up to twelve as a word."""
-    return NUMBER_WORDS[value] if 0 <= value < len(NUMBER_WORDS) else number(value, 0)
-
-
-def count(value: int, noun: str) -> str:
-    """Write a count: ``two teams``, ``one person``, ``14 seats``, ``no team``."""
-    return f"{numeral(value)} {noun if value in (0, 1) else plural(noun)}"
+    return str(locale().languages.get(code.replace("-", "_"), code))
 
 
 def capital(text: str) -> str:
-    """Return the text with its first letter as a capital."""
-    return text[:1].upper() + text[1:]
+    """Return the text with its first letter as a capital, marks of reading direction left alone."""
+    bare = text.lstrip("\u200e\u2066\u2067\u2068")
+    return text[: len(text) - len(bare)] + bare[:1].upper() + bare[1:]
 
 
 class Money:
@@ -154,7 +197,7 @@ class Money:
     Parameters
     ----------
     currency : str
-        ISO 4217 code, written before the amount.
+        ISO 4217 code.
     digits : int
         Decimals of the currency; ``scale`` is the minor units in one whole.
     amounts : sequence of int
@@ -169,14 +212,18 @@ class Money:
 
     def bare(self, amount: int) -> str:
         """Write an amount in minor units without the currency."""
-        return str(format_decimal(Decimal(amount) / self.scale, format=self._pattern, locale=LOCALE))
+        return str(format_decimal(Decimal(amount) / self.scale, format=self._pattern, locale=locale()))
 
     def __call__(self, amount: int) -> str:
-        """Write an amount in minor units with its currency: ``MWK 12,500``."""
-        return f"{self.currency}{HARD_SPACE}{self.bare(amount)}"
+        """Write an amount in minor units with its currency on the side where the language has it: ``MWK 12,500``."""
+        first = str(locale().currency_formats["standard"].pattern).startswith("¤")
+        parts = (self.currency, self.bare(amount)) if first else (self.bare(amount), self.currency)
+        return HARD_SPACE.join(parts)
 
 
 def version_words(plan: Plan, version: int | None = None) -> str:
     """Say which version a document is, and that a draft is one."""
-    said = f"version {plan.version if version is None else version}"
-    return f"{said}, draft" if plan.status == "draft" else said
+    number = plan.version if version is None else version
+    if plan.status == "draft":
+        return say("version {number}, draft", number=number)
+    return say("version {number}", number=number)

@@ -18,13 +18,18 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-DATE_FORMAT = "ddd d mmm yyyy"
-"""Dates with weekday and month name: no reader mistakes day for month."""
+from roundplan.handouts.paper import sheet_size
+from roundplan.handouts.speech import language, say
+
+LANGUAGE_NUMBERS = {"en": "809", "fr": "40C", "pt": "816", "sw": "441"}
+"""Numbers of the languages in formats of cells, hexadecimal (locale identifiers as in ISO/IEC 29500)."""
+
+DATE_FORMATS = {code: f"[$-{number}]ddd d mmm yyyy" for code, number in LANGUAGE_NUMBERS.items()}
+"""Dates with weekday and month name, in the language of the workbook: no reader mistakes day for month."""
 
 LONGEST_TEXT = 32_767
 """Characters that one cell of a workbook holds (limit of the file format)."""
 
-_CUT = " … (too long for one cell)"
 _WRITTEN_ON = datetime.datetime(2000, 1, 1)
 _ZIP_DATE = (1980, 1, 1, 0, 0, 0)
 _STAMP = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*")
@@ -36,12 +41,17 @@ HEAD_FILL = PatternFill("solid", fgColor="FFE7E6E1")
 HEAD_FONT = Font(bold=True)
 HEAD_LINE = Border(bottom=Side(style="medium", color="FF333333"))
 WRAPPED = Alignment(wrap_text=True, vertical="top")
+DATED = Alignment(horizontal="left", vertical="top")
+"""Dates stand on the left, clear of the text in the next column."""
 
 
 def clean_text(text: str) -> str:
     """Return the text without control characters, cut (and marked as cut) where a cell cannot hold it."""
     cleaned = _UNPRINTABLE.sub("", text.replace("\r\n", "\n").replace("\r", "\n"))
-    return cleaned if len(cleaned) <= LONGEST_TEXT else cleaned[: LONGEST_TEXT - len(_CUT)] + _CUT
+    if len(cleaned) <= LONGEST_TEXT:
+        return cleaned
+    cut = " … " + say("(too long for one cell)")
+    return cleaned[: LONGEST_TEXT - len(cut)] + cut
 
 
 def put(cell: Cell | MergedCell, value: Any) -> Cell:
@@ -67,12 +77,12 @@ def put(cell: Cell | MergedCell, value: Any) -> Cell:
     if value is None or (isinstance(value, float) and not math.isfinite(value)):
         cell.value = None
     elif isinstance(value, bool):
-        cell.value = "yes" if value else "no"
+        cell.value = say("yes") if value else say("no")
     elif isinstance(value, int | float):
         cell.value = value
     elif isinstance(value, datetime.date):
         cell.value = value
-        cell.number_format = DATE_FORMAT
+        cell.number_format = DATE_FORMATS[language()]
     else:
         text = clean_text(str(value))
         cell.value = text or None
@@ -141,7 +151,7 @@ def write_table(
     for last_row, row in enumerate(rows, first_row + 1):
         for column, value in enumerate(row, 1):
             filled = put(sheet.cell(last_row, column), value)
-            filled.alignment = WRAPPED
+            filled.alignment = DATED if isinstance(filled.value, datetime.date) else WRAPPED
             if heads[column - 1] in formats and isinstance(filled.value, int | float):
                 filled.number_format = formats[heads[column - 1]]
             widths[column - 1] = max(widths[column - 1], _shown_width(filled))
@@ -158,7 +168,7 @@ def _shown_width(cell: Cell) -> int:
     """Return the characters of a cell's longest line as it is shown, number format included."""
     value = cell.value
     if isinstance(value, datetime.date):
-        return 16
+        return 20
     if isinstance(value, int | float):
         return len(_shown_number(value, cell.number_format))
     return 0 if value is None else max((len(line) for line in str(value).splitlines()), default=0)
@@ -179,11 +189,11 @@ def _shown_number(value: float, number_format: str) -> str:
 def _print_set_up(sheet: Worksheet, head_row: int) -> None:
     sheet.print_title_rows = f"{head_row}:{head_row}"
     sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.paperSize = 9  # A4
+    sheet.page_setup.paperSize = sheet_size()
     sheet.page_setup.fitToWidth = 1
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     footer = sheet.oddFooter
     if footer is not None:
         footer.left.text = "&A"
-        footer.right.text = "Page &P of &N"
+        footer.right.text = say("Page {page} of {pages}", page="&P", pages="&N")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import statistics
 from collections.abc import Iterator, Sequence
 
+from roundplan.domain.saying import Notice, saying
 from roundplan.intake.finding import Finding
 from roundplan.intake.rows import Built, finding_at
 
@@ -72,8 +74,11 @@ def _slips(point: Point) -> Iterator[tuple[str, Point]]:
 def _found(built: Built, meant: str | None, distance: float) -> Iterator[Finding]:
     row = built.row
     column = "longitude" if meant and meant.startswith("the longitude") else "latitude"
-    far = f"the point lies {distance:,.0f} km from the middle of all facilities and places"
+    far = saying("the point lies {km} km from the middle of all facilities and places", km=round(distance))
     if meant is None:
-        yield finding_at(row, "far-outside", column, far, "check latitude and longitude")
+        remedy = saying("check latitude and longitude")
+        found = finding_at(row, "far-outside", column, str(far), str(remedy))
+        notice = Notice(file=found.file, row=found.row, column=column, said=far, remedy=remedy)
+        yield dataclasses.replace(found, notice=notice)
     else:
         yield finding_at(row, "swapped-coordinates", column, f"{meant}: {far}", "correct latitude and longitude")

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 
-from roundplan.domain.counts import counted
 from roundplan.domain.role import MINIMUM_ROLES, OnSiteCover, Role, Shift
+from roundplan.domain.saying import Dates, Saying, phrase, saying
 from roundplan.domain.training_round import TrainingRound
-from roundplan.intake.date_text import compact_dates
 from roundplan.intake.finding import Finding
 from roundplan.intake.house import House, houses
 from roundplan.intake.release_reasons import lacking_in_run, lacking_on_a_day
@@ -34,30 +33,50 @@ def _short(house: House, training_round: TrainingRound, places: WarningPlaces) -
         open_roles = {day: roles for day in window if (roles := house.unfilled(day, shift))}
         if not open_roles:
             continue
-        lacking = ", ".join(dict.fromkeys(role for roles in open_roles.values() for role in roles))
-        when = "on every date of the round" if len(open_roles) == len(window) else "on " + compact_dates(open_roles)
-        words = (
-            f"{house.facility.code} has no full keep-team by {shift} {when}, even with everybody at home: "
-            f"nobody is left as {lacking}, so it releases nobody then"
-        )
+        lacking = list(dict.fromkeys(role for roles in open_roles.values() for role in roles))
+        when = phrase("every date of the round") if len(open_roles) == len(window) else Dates(open_roles)
+        facts = {"who": house.facility.code, "dates": when, "roles": lacking}
+        if shift is Shift.DAY:
+            said = saying(
+                "{who} has no full keep-team by day on {dates}, even with everybody at home: nobody is left as "
+                "{roles}, so it releases nobody then",
+                **facts,
+            )
+        else:
+            said = saying(
+                "{who} has no full keep-team by night on {dates}, even with everybody at home: nobody is left as "
+                "{roles}, so it releases nobody then",
+                **facts,
+            )
         column = "keep_team" if shift is Shift.DAY else "keep_team_night"
-        remedy = "check roster and leave, lend staff, or correct the keep-team"
-        yield places.at("no-cover", "facilities", house.facility.code, column, words, remedy)
+        remedy = saying("check roster and leave, lend staff, or correct the keep-team")
+        yield places.at("no-cover", "facilities", house.facility.code, column, said, remedy)
 
 
 def _no_roster(house: House, dates: tuple[date, ...], places: WarningPlaces) -> Iterator[Finding]:
     missing = {shift: [day for day in dates if not house.has_roster(day, shift)] for shift in Shift}
-    parts = [
-        f"by {shift} " + ("on any session date" if len(days) == len(dates) else "on " + compact_dates(days))
-        for shift, days in missing.items()
-        if days
-    ]
-    if parts:
-        never = all(len(days) == len(dates) for days in missing.values())
-        when = "on any session date" if never else " and ".join(parts)
-        words = f"{house.facility.code} has no roster {when}: all its staff are taken to be there"
-        remedy = "enter the roster in duties; until then its seats are provisional"
-        yield places.at("no-roster", "facilities", house.facility.code, "facility", words, remedy)
+    if any(missing.values()):
+        remedy = saying("enter the roster in duties; until then its seats are provisional")
+        said = _roster_words(house.facility.code, missing[Shift.DAY], missing[Shift.NIGHT], len(dates))
+        yield places.at("no-roster", "facilities", house.facility.code, "facility", said, remedy)
+
+
+def _roster_words(who: str, days: Sequence[date], nights: Sequence[date], dates: int) -> Saying:
+    """Say for which session dates no roster is known."""
+    if len(days) == len(nights) == dates:
+        return saying("{who} has no roster on any session date: all its staff are taken to be there", who=who)
+    by_day = phrase("any session date") if len(days) == dates else Dates(days)
+    by_night = phrase("any session date") if len(nights) == dates else Dates(nights)
+    if not nights:
+        return saying("{who} has no roster by day on {days}: all its staff are taken to be there", who=who, days=by_day)
+    if not days:
+        return saying(
+            "{who} has no roster by night on {nights}: all its staff are taken to be there", who=who, nights=by_night
+        )
+    return saying(
+        "{who} has no roster by day on {days} and by night on {nights}: all its staff are taken to be there",
+        who=who, days=by_day, nights=by_night,
+    )  # fmt: skip
 
 
 def _never_releases(
@@ -72,22 +91,25 @@ def _never_releases(
     minutes, most = facility.minutes_to_theatre, training_round.settings.cover.theatre_minutes
     counted_twice = at_home and minutes is not None and minutes <= most
     keep: tuple[Role, ...] = () if counted_twice else training_round.keep_team(facility, Shift.DAY)
-    remedy = "a guest in the scarce seat, relief staff or a lighter keep-team would help"
+    remedy = saying("a guest in the scarce seat, relief staff or a lighter keep-team would help")
     if not any(house.can_release(day, keep=keep) for day in dates):
-        why = lacking_on_a_day(house, keep) or _by_dates(house, dates)
-        words = f"{facility.code} can never release a team of its own: {why}"
-        yield places.at("never-releases", "facilities", facility.code, "usual_team", words, remedy)
+        said = lacking_on_a_day(house, keep) or _by_dates(house, dates)
+        yield places.at("never-releases", "facilities", facility.code, "usual_team", said, remedy)
         return
-    why = lacking_in_run(house, training_round, network, dates)
-    if why:
-        words = f"{facility.code} can never release a team of its own: {why}"
-        yield places.at("never-releases", "facilities", facility.code, "cover_run", words, remedy)
+    in_run = lacking_in_run(house, training_round, network, dates)
+    if in_run is not None:
+        yield places.at("never-releases", "facilities", facility.code, "cover_run", in_run, remedy)
 
 
-def _by_dates(house: House, dates: tuple[date, ...]) -> str:
+def _by_dates(house: House, dates: tuple[date, ...]) -> Saying:
     missing = [role for role in MINIMUM_ROLES if not any(role in p.roles for p in house.staff)]
+    who = house.facility.code
     if missing:
-        return "nobody is authorised as " + ", ".join(missing)
-    return (
-        f"on none of the {counted(len(dates), 'session date')} do roster and leave allow a team and its cover at once"
-    )
+        return saying(
+            "{who} can never release a team of its own: nobody is authorised as {roles}", who=who, roles=missing
+        )
+    return saying(
+        "{who} can never release a team of its own: on none of the {number} session dates do roster and leave allow a "
+        "team and its cover at once",
+        who=who, number=len(dates),
+    )  # fmt: skip

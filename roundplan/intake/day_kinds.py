@@ -9,8 +9,8 @@ from itertools import pairwise
 from typing import Any
 
 from roundplan.domain.clock import clock_text, parse_clock
+from roundplan.domain.date_text import MONTHS
 from roundplan.domain.dates import WEEKDAY_CODES, DaySet
-from roundplan.intake.date_text import MONTHS
 from roundplan.intake.finding import BadCell, quoted
 from roundplan.intake.kinds import Kind
 

@@ -6,6 +6,8 @@ import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from roundplan.domain.saying import Notice, Saying, saying
+
 _LONGEST_QUOTE = 60
 
 
@@ -35,6 +37,8 @@ class Finding:
         What is wrong.
     remedy : str
         What to do.
+    notice : Notice or None
+        A warning as it is told in documents, in the language of each.
     """
 
     code: str
@@ -44,6 +48,7 @@ class Finding:
     cell: str = ""
     words: str
     remedy: str = ""
+    notice: Notice | None = None
 
     @property
     def where(self) -> str:
@@ -57,10 +62,26 @@ class Finding:
         cell = [quoted(self.cell)] if self.cell else []
         return ", ".join([*([self.file] if self.file else []), *row, *column, *cell])
 
+    @property
+    def told(self) -> Notice:
+        """The finding as documents tell it; in English where it is kept in words alone."""
+        if self.notice is not None:
+            return self.notice
+        said = saying("{words}", words=self.words)
+        remedy = saying("{words}", words=self.remedy) if self.remedy else None
+        return Notice(file=self.file, row=self.row, column=self.column, said=said, remedy=remedy)
+
     def __str__(self) -> str:
         place = f"{self.where}: " if self.where else ""
         remedy = f" — {self.remedy}" if self.remedy else ""
         return f"{place}{self.words}{remedy}"
+
+
+def warning(code: str, file: str, row: int | None, column: str, said: Saying, remedy: Saying | None) -> Finding:
+    """Return a warning, in English and as it is told in documents."""
+    notice = Notice(file=file, row=row, column=column, said=said, remedy=remedy)
+    advice = str(remedy) if remedy is not None else ""
+    return Finding(code=code, file=file, row=row, column=column, words=str(said), remedy=advice, notice=notice)
 
 
 class FindingsError(ValueError):

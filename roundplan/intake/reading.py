@@ -10,6 +10,7 @@ from pathlib import Path
 from roundplan.domain.decision import Contact
 from roundplan.domain.flaw import FlawsFound
 from roundplan.domain.training_round import TrainingRound
+from roundplan.intake.base_map import read_base_map
 from roundplan.intake.columns import TABLES
 from roundplan.intake.contacts import check_contacts
 from roundplan.intake.coordinates import check_coordinates
@@ -43,12 +44,15 @@ class Reading:
         What does not stop a run.
     tables : dict
         Rows as text, by table; blank cells left out.
+    base_map : str
+        Outlines of the user's own as GeoJSON, geometries and names alone; empty = none given.
     """
 
     training_round: TrainingRound
     contacts: tuple[Contact, ...]
     warnings: tuple[Finding, ...]
     tables: RawText
+    base_map: str = ""
 
 
 def read_round(path: str | os.PathLike[str], *, today: date | None = None) -> Reading:
@@ -81,6 +85,7 @@ def read_round(path: str | os.PathLike[str], *, today: date | None = None) -> Re
     check_coordinates(_located(reads), findings, warnings)
     check_contacts(reads, source.tables, findings)
     findings.extend(_prices(reads, settings))
+    base_map = read_base_map(source.folder, settings, findings)
     training_round = _build(source.tables, reads, settings, findings)
     if findings or training_round is None:
         raise FindingsError(_in_order(findings), _in_order(warnings))
@@ -95,6 +100,7 @@ def read_round(path: str | os.PathLike[str], *, today: date | None = None) -> Re
         contacts=tuple(built.made for built in reads["contacts"].built),
         warnings=tuple(_in_order(warnings)),
         tables={name: tuple(row.cells for row in rows) for name, rows in source.tables.rows.items()},
+        base_map=base_map,
     )
 
 

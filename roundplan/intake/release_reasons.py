@@ -6,6 +6,7 @@ import math
 from datetime import date
 
 from roundplan.domain.role import MINIMUM_ROLES, Role, Shift
+from roundplan.domain.saying import Saying, saying
 from roundplan.domain.training_round import TrainingRound
 from roundplan.intake.house import House
 from roundplan.intake.prices import can_host
@@ -16,36 +17,41 @@ def _holders(house: House, role: Role) -> int:
     return sum(role in person.roles or role in person.cover_roles for person in house.staff)
 
 
-def _heads(count: int, role: str) -> str:
-    return f"{count or 'no'} {role}" + ("" if count == 1 or role.endswith(("scrub", "care", "ing")) else "s")
-
-
-def lacking_on_a_day(house: House, keep: tuple[Role, ...]) -> str:
-    """Return which minimum role has too few people for a seat and the keep-team by day; empty if none has."""
+def lacking_on_a_day(house: House, keep: tuple[Role, ...]) -> Saying | None:
+    """Say which minimum role has too few people for a seat and the keep-team by day; None if none has."""
     for role in MINIMUM_ROLES:
         needed, there = 1 + keep.count(role), _holders(house, role)
         if there < needed:
-            return f"it has {_heads(there, role)}, and a team and its cover need {needed}"
-    return ""
+            return saying(
+                "{who} can never release a team of its own: as {role} it has {there}, and a team and its cover need "
+                "{needed}",
+                who=house.facility.code, role=role, there=there, needed=needed,
+            )  # fmt: skip
+    return None
 
 
-def lacking_in_run(house: House, training_round: TrainingRound, network: RoadNetwork, dates: tuple[date, ...]) -> str:
-    """Return which minimum role has too few people for the shifts in a row that its nearest venue means.
+def lacking_in_run(
+    house: House, training_round: TrainingRound, network: RoadNetwork, dates: tuple[date, ...]
+) -> Saying | None:
+    """Say which minimum role has too few people for the shifts in a row that its nearest venue means.
 
     In any ``limit + 1`` shifts in a row each person is named at most ``limit`` times, so that k people fill at
-    most k × limit places of the keep-team. Empty if no role is short or a venue is within the day limit.
+    most k × limit places of the keep-team. None if no role is short or a venue is within the day limit.
     """
     venue, hours = _nearest_venue(house, training_round, network, dates[0])
     travel = training_round.settings.travel
+    who, away = house.facility.code, round(hours, 1)
     if venue is None or hours <= travel.day_limit:
-        return ""
+        return None
     if hours > travel.overnight_limit:
-        return (
-            f"its nearest venue, {venue}, is {hours:.1f} h away, past the limit of {travel.overnight_limit:g} h one way"
-        )
+        return saying(
+            "{who} can never release a team of its own: its nearest venue, {venue}, is {hours} h away, past the limit "
+            "of {limit} h one way",
+            who=who, venue=venue, hours=away, limit=travel.overnight_limit,
+        )  # fmt: skip
     run, limit = 2 * training_round.settings.session.days_per_team + 3, training_round.cover_run(house.facility)
     if run <= limit:
-        return ""
+        return None
     by_day = training_round.keep_team(house.facility, Shift.DAY)
     by_night = training_round.keep_team(house.facility, Shift.NIGHT)
     for role in MINIMUM_ROLES:
@@ -53,12 +59,13 @@ def lacking_in_run(house: House, training_round: TrainingRound, network: RoadNet
         cover = math.ceil((days * by_day.count(role) + nights * by_night.count(role)) / limit)
         there = _holders(house, role)
         if there < 1 + cover:
-            return (
-                f"its nearest venue, {venue}, is {hours:.1f} h away, so that an outing touches {run} shifts in a row, "
-                f"and nobody covers more than {limit} in a row: it has {_heads(there, role)}, where one who goes "
-                f"and {cover} who cover are needed"
-            )
-    return ""
+            return saying(
+                "{who} can never release a team of its own: its nearest venue, {venue}, is {hours} h away, so that an "
+                "outing touches {run} shifts in a row, and nobody covers more than {limit} in a row: as {role} it has "
+                "{there}, where one who goes and {cover} who cover are needed",
+                who=who, venue=venue, hours=away, run=run, limit=limit, role=role, there=there, cover=cover,
+            )  # fmt: skip
+    return None
 
 
 def _nearest_venue(

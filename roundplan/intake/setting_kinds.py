@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import Any
 
 from roundplan.domain.means import SearchMode
-from roundplan.domain.role import Surface, Weekend
+from roundplan.domain.role import Paper, Surface, Weekend
 from roundplan.domain.rules import Aim
 from roundplan.intake.day_kinds import CLOCK, DATE, DAYS, PAUSES, WEEKDAYS, parts_of, refuse_commas
 from roundplan.intake.finding import BadCell, nearest, quoted
@@ -14,6 +15,9 @@ from roundplan.intake.kinds import MONEY, TEXT, Kind, number, whole
 from roundplan.intake.word_kinds import LANGUAGE, NONE, ROLES, YES_NO, one_of
 
 POOLED = "pooled"
+_FILE_NAME = re.compile(r"[\w][\w .\-]{0,80}\.(geojson|json)", re.IGNORECASE)
+_TILES = re.compile(r"https://[A-Za-z0-9.\-]{1,200}(:\d{1,5})?/[A-Za-z0-9._~/{}?=&%+\-]{1,300}", re.ASCII)
+_FIELD = re.compile(r"[{][^{}]*[}]|[{}]")
 MOST_DATES = 732
 
 
@@ -84,6 +88,21 @@ def _price_kind() -> Kind:
     return Kind('amount in the round\'s currency, or "none"', read, MONEY.write, 0, form="number")
 
 
+def _read_file_name(text: str, _digits: int) -> str:
+    if not _FILE_NAME.fullmatch(text):
+        remedy = "put the file beside round.toml and give its name alone, such as districts.geojson"
+        raise BadCell("bad-file-name", "is no name of a GeoJSON file", remedy)
+    return text
+
+
+def _read_tiles(text: str, _digits: int) -> str:
+    """Read the address of map pictures: nothing in it can end a string or a policy of the page that it goes into."""
+    if not _TILES.fullmatch(text) or sorted(_FIELD.findall(text)) != ["{x}", "{y}", "{z}"]:
+        remedy = "use an address such as https://pictures.example/{z}/{x}/{y}.png"
+        raise BadCell("bad-address", "is no address of map pictures", remedy)
+    return text
+
+
 def _by_word(words: dict[str, Any], value: Kind, *, none: bool, what: str) -> Kind:
     """Return the kind of a small table: word and number, ``word = none`` taking an entry away where allowed."""
     known = tuple(words)
@@ -132,6 +151,7 @@ KINDS: dict[str, dict[str, Kind]] = {
         "working_days": WEEKDAYS,
         "currency": Kind("ISO 4217", _read_currency, lambda v, _: str(v), "XXX"),
         "language": LANGUAGE,
+        "paper": one_of(Paper, "paper"),
         "wet_from": DATE,
         "wet_to": DATE,
         "purge_on": DATE,
@@ -227,6 +247,11 @@ KINDS: dict[str, dict[str, Kind]] = {
     "aims": {
         "give_up": _by_word(_AIMS, number(0, 1), none=False, what="tier"),
         "floor_per_district": _COUNT,
+    },
+    "map": {
+        "base": Kind("name of a file", _read_file_name, lambda v, _: str(v), ""),
+        "tiles": Kind("https address", _read_tiles, lambda v, _: str(v), ""),
+        "tiles_credit": TEXT,
     },
     "search": {
         "seconds": number(0, 1_000_000, above_low=True),

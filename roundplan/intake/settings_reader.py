@@ -11,6 +11,7 @@ from roundplan.domain.rules import Aim
 from roundplan.domain.settings import (
     AimSettings,
     CoverSettings,
+    MapSettings,
     PriceSettings,
     RoundSettings,
     SearchSettings,
@@ -35,6 +36,7 @@ _TYPES: dict[str, Any] = {
     "trainers": TrainerSettings,
     "prices": PriceSettings,
     "aims": AimSettings,
+    "map": MapSettings,
     "search": SearchSettings,
 }
 REQUIRED = ("name", "first_day", "last_day")
@@ -196,6 +198,9 @@ def _checks(read: SettingsRead) -> Iterator[Finding]:
         yield read.finding("out-of-range", "aims.give_up", words, "enter a share under 1 for that tier")
     if settings.subdivision:
         yield from _subdivision(read)
+    if read.settings.map.tiles and not read.settings.map.tiles_credit and "map.tiles_credit" not in read.bad:
+        words = "does not say whom the pictures are by"
+        yield read.finding("half-given", "map.tiles", words, "enter tiles_credit, as those who offer them ask")
     if "round.working_days" in read.entries and not settings.working_days and "round.working_days" not in read.bad:
         yield read.finding("blank-required", "round.working_days", "names no weekday", "enter at least one of MO–SU")
 

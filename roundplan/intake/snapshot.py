@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def snapshot(reading: Reading, folder: str | os.PathLike[str]) -> None:
-    """Write the tables, normalised, and round.toml with ``plan_date`` resolved; contacts are left out.
+    """Write the tables, normalised, and round.toml with ``plan_date`` resolved, and the base map; no contacts.
 
     Parameters
     ----------
@@ -28,6 +28,9 @@ def snapshot(reading: Reading, folder: str | os.PathLike[str]) -> None:
         Made if it does not exist; tables of an earlier snapshot there are replaced.
     """
     write_round(reading.training_round, folder)
+    if reading.base_map:
+        name = reading.training_round.settings.map.base
+        (Path(folder) / name).write_text(reading.base_map, encoding="utf-8", newline="\n")
 
 
 def write_round(training_round: TrainingRound, folder: str | os.PathLike[str]) -> None:

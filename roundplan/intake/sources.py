@@ -18,6 +18,7 @@ from roundplan.intake.workbook_source import SETTINGS_SHEET, read_workbook
 class Source:
     """Everything that was read, still as text; no entries where the settings could not be read at all."""
 
+    folder: Path
     tables: RawTables = field(default_factory=RawTables)
     entries: list[Entry] | None = None
 
@@ -36,7 +37,7 @@ def read_source(path: Path, findings: list[Finding]) -> Source:
         if isinstance(error, FindingsError):
             raise
         raise _nothing(path, "cannot be opened", "check the path") from None
-    source = Source()
+    source = Source(folder)
     settings_sheet = next((sheet for sheet in sheets if sheet.name == SETTINGS_SHEET), None)
     for sheet in sheets:
         if sheet.name != SETTINGS_SHEET:

@@ -43,6 +43,7 @@ SUPPLIES = Table(
         Column("wastage_percent", number(0, 100, below_high=True), "share lost, %", "10"),
         Column("uses", SIZE, "life of a reusable, in simulations; blank = outlasts the round", "50"),
         Column("latex", YES_NO, "holds latex", "no"),
+        Column("sharp", YES_NO, "cuts or pricks: counted out and in at each session", "no"),
         Column("expiry", DATE, "expires on", "2028-06-30"),
     ),
     required=True,

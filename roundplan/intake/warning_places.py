@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from roundplan.intake.finding import Finding
+import dataclasses
+
+from roundplan.domain.saying import Notice, Saying
+from roundplan.intake.finding import Finding, warning
 from roundplan.intake.raw import RawRow
 from roundplan.intake.rows import TableRead
 from roundplan.intake.settings_reader import SettingsRead
@@ -28,15 +31,17 @@ class WarningPlaces:
                 if key is not None:
                     self._rows.setdefault((name, key), built.row)
 
-    def at(self, code: str, table: str, key: str, column: str, words: str, remedy: str) -> Finding:
+    def at(self, code: str, table: str, key: str, column: str, said: Saying, remedy: Saying) -> Finding:
         """Return a warning at a row of a table; the cell is left out, the words say what matters."""
         row = self._rows.get((table, key))
         file, number = (row.file, row.number) if row else (table, None)
-        return Finding(code=code, file=file, row=number, column=column, words=words, remedy=remedy)
+        return warning(code, file, number, column, said, remedy)
 
-    def of_setting(self, code: str, column: str, words: str, remedy: str) -> Finding:
+    def of_setting(self, code: str, column: str, said: Saying, remedy: Saying | None) -> Finding:
         """Return a warning at a key of round.toml."""
-        return self._settings.finding(code, column, words, remedy)
+        found = self._settings.finding(code, column, str(said), str(remedy) if remedy is not None else "")
+        notice = Notice(file=found.file, row=found.row, column=column, said=said, remedy=remedy)
+        return dataclasses.replace(found, notice=notice)
 
     def entered(self, column: str) -> bool:
         """Whether the key was entered."""

@@ -64,6 +64,43 @@ def trip_weight(trip: Trip, plan: Plan, training_round: TrainingRound) -> tuple[
     return _most_on_board(trip, trip.loads, _use(trip, plan, training_round), training_round)
 
 
+@dataclasses.dataclass(frozen=True, slots=True)
+class Board:
+    """What a vehicle carries on one date.
+
+    Attributes
+    ----------
+    people : int
+        Trainers and drivers.
+    people_kg, kit_kg : float
+        People with their luggage; kit and consumables.
+    volume_l : float
+        Kit and consumables.
+    """
+
+    date: date
+    people: int
+    people_kg: float
+    kit_kg: float
+    volume_l: float
+
+    @property
+    def weight_kg(self) -> float:
+        """All of it."""
+        return self.people_kg + self.kit_kg
+
+
+def boards(trip: Trip, plan: Plan, training_round: TrainingRound) -> tuple[Board, ...]:
+    """Return what a trip's vehicle carries on each date, by the trip's loads; the heaviest is its weight."""
+    use = _use(trip, plan, training_round)
+    drivers = training_round.crew(trip.crew).drivers
+    found = []
+    for day in trip.days:
+        body, kit, litres = _board(trip, day, trip.loads, use, training_round)
+        found.append(Board(day.date, drivers + len(day.aboard), float(body), float(kit), float(litres)))
+    return tuple(found)
+
+
 def stores_on(trip: Trip, plan: Plan, training_round: TrainingRound) -> tuple[Stop, ...]:
     """Return the stores at which a trip can take on more, each with the first date it can serve.
 
@@ -134,19 +171,23 @@ def _loads(kit: dict[str, int], use: Use, stops: tuple[Stop, ...], training_roun
 
 
 def _most_on_board(trip: Trip, loads: tuple[Load, ...], use: Use, training_round: TrainingRound) -> tuple[float, float]:
+    on_board = [_board(trip, day, loads, use, training_round) for day in trip.days]
+    most_kg = max((body + kit for body, kit, _ in on_board), default=Fraction(0))
+    return float(most_kg), float(max((litres for *_, litres in on_board), default=Fraction(0)))
+
+
+def _board(
+    trip: Trip, day: CrewDay, loads: tuple[Load, ...], use: Use, training_round: TrainingRound
+) -> tuple[Fraction, Fraction, Fraction]:
+    """Return kg of people and luggage, kg of kit and litres of kit on a date."""
     travel = training_round.settings.travel
-    body = exact(travel.person_kg) + exact(travel.luggage_kg)
-    drivers = training_round.crew(trip.crew).drivers
-    most_kg = most_litres = Fraction(0)
-    for day in trip.days:
-        units = _on_board(day, loads, use, training_round)
-        kg, litres = body * (drivers + len(day.aboard)), Fraction(0)
-        for code, number in units.items():
-            item = training_round.item(code)
-            kg += number * exact(item.unit_weight_kg)
-            litres += number * exact(item.unit_volume_l)
-        most_kg, most_litres = max(most_kg, kg), max(most_litres, litres)
-    return float(most_kg), float(most_litres)
+    people = training_round.crew(trip.crew).drivers + len(day.aboard)
+    kg = litres = Fraction(0)
+    for code, number in _on_board(day, loads, use, training_round).items():
+        item = training_round.item(code)
+        kg += number * exact(item.unit_weight_kg)
+        litres += number * exact(item.unit_volume_l)
+    return people * (exact(travel.person_kg) + exact(travel.luggage_kg)), kg, litres
 
 
 def _on_board(day: CrewDay, loads: tuple[Load, ...], use: Use, training_round: TrainingRound) -> dict[str, Fraction]:

@@ -1,4 +1,4 @@
-"""All the text of a document, be it a page or a workbook."""
+"""All the text of a document, be it a page, a PDF, a workbook, a calendar, a route or plain text."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import openpyxl
+from pdf_reading import whole
 
 
 class _Text(HTMLParser):
@@ -24,11 +25,17 @@ class _Text(HTMLParser):
 
 
 def everything(path: Path) -> str:
-    """Return all text of a page or a workbook, hidden sheets, comments and drop-downs included."""
+    """Return all text of a document; of workbooks hidden sheets, comments and drop-downs too."""
     if path.suffix == ".html":
         reader = _Text()
         reader.feed(path.read_text(encoding="utf-8"))
         text = " ".join(reader.found)
+    elif path.suffix == ".pdf":
+        text = whole(path)
+    elif path.suffix == ".ics":
+        text = path.read_bytes().decode().replace("\r\n ", "").replace("\\n", " ").replace("\\", "")
+    elif path.suffix in (".gpx", ".txt"):
+        text = path.read_text(encoding="utf-8")
     else:
         parts: list[Any] = []
         for sheet in openpyxl.load_workbook(path):

@@ -17,10 +17,16 @@ from rounds import day, tiny_round
 from roundplan.domain.decision import Do, Lock, LockKind
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.file_names import slug
+from roundplan.handouts.folder import SESSION_SHEETS
 from roundplan.intake import read_round, round_to_tables, write_round
 
-FILES = {"plan.json", "report.html", "round.xlsx", "map.html", "supplies.xlsx"}
+FILES = {"plan.json", "report.html", "summary.html", "round.xlsx", "map.html", "supplies.xlsx", "labels.html"}
 """Files at the top of an output folder, as the list of outputs names them."""
+PAPERS = (
+    ("facilities", "html"), ("facilities", "ics"), ("letters", "html"),
+    ("slips", "html"), ("slips", "xlsx"), ("slips", "txt"),
+)  # fmt: skip
+"""Folders and endings of what a facility that sends a team gets."""
 SETTINGS = {
     "name": '"Tiny"', "first_day": "2026-06-01", "last_day": "2026-06-04", "time_zone": '"UTC"', "currency": '"XTS"',
     "participant_day": "3", "participant_night": "4", "trainer_day": "10", "trainer_night": "5", "driver_day": "2",
@@ -74,9 +80,11 @@ def test_every_file_of_the_list_of_outputs_is_there(written: Path) -> None:
     crews = {trip["crew"] for trip in plan["trips"]}
     assert trainers
     expected = FILES | {
-        "districts/Midland.xlsx", "districts/Midland.html", "facilities/ALFA.html", "facilities/BETA.html",
-        *(f"trainers/{slug(code)}.html" for code in trainers),
-        *(f"crews/{slug(code)}.html" for code in crews),
+        "districts/Midland.xlsx", "districts/Midland.html",
+        *(f"{folder}/{code}.{ending}" for folder, ending in PAPERS for code in ("ALFA", "BETA")),
+        *(f"trainers/{slug(code)}.{ending}" for code in trainers for ending in ("html", "ics", "pdf")),
+        *(f"crews/{slug(code)}.{ending}" for code in crews for ending in ("html", "gpx", "txt", "pdf")),
+        *(f"sessions/{session['code']}-{sheet}.html" for session in plan["sessions"] for sheet in SESSION_SHEETS),
     }  # fmt: skip
     names = set(tree(out))
     assert {name for name in names if not name.startswith("inputs/")} == expected

@@ -17,7 +17,8 @@ from roundplan.domain.plan import CoverKind, Team
 from roundplan.domain.role import OnSiteCover
 from roundplan.domain.rules import Aim
 from roundplan.handouts.file_names import slug
-from roundplan.handouts.words import capital, count
+from roundplan.handouts.speech import numeral
+from roundplan.handouts.words import capital
 from roundplan.workflow import audit_folder
 
 WIDTHS = (360, 1280)
@@ -193,7 +194,7 @@ def test_the_report_counts_people_and_names_reasons_and_venues(demo: Written) ->
     plan = demo.json
     people = {seat["person"] for team in plan["teams"] for seat in team["seats"]}
     listed = len(demo.training_round.people)
-    assert f"{capital(count(len(people), 'person'))} of {listed} on the staff lists would be trained" in said
+    assert f"{capital(numeral(len(people)))} people of {listed} on the staff lists would be trained" in said
     for reason in demo.plan.reasons:
         assert demo.training_round.name_of(reason.who) in said
         assert capital(reason.words) in said

@@ -5,12 +5,14 @@ from __future__ import annotations
 import csv
 import dataclasses
 from collections.abc import Callable
+from html import unescape
 from itertools import cycle
 from pathlib import Path
 from typing import Any
 
 import openpyxl
 import pytest
+from pdf_reading import whole, words_outside
 from rounds import settings, tiny_round
 
 from roundplan.audit import audit_plan
@@ -46,7 +48,7 @@ def hostile_round() -> TrainingRound:
         return tuple(dataclasses.replace(row, name=f"{next(texts)} {row.code}") for row in rows)
 
     facilities = tuple(
-        dataclasses.replace(row, name=HOSTILE[number], district=DISTRICT, exposure_contact=HOSTILE[3])
+        dataclasses.replace(row, name=HOSTILE[number], district=DISTRICT, exposure_contact=f"{HOSTILE[3]} {HOSTILE[5]}")
         for number, row in enumerate(plain.facilities)
     )
     keep = Lock(do=Do.KEEP, kind=LockKind.FACILITY, who="ALFA", why="=1+1")
@@ -102,7 +104,8 @@ def test_pages_open_and_show_names_as_text(written: Written, open_offline: Calla
     """``open_offline`` fails the test for a dialog, an error or a request to anywhere."""
     names = sorted(str(path.relative_to(written.out)) for path in written.out.rglob("*.html"))
     assert {name.split("/")[0] for name in names} == {
-        "report.html", "map.html", "facilities", "districts", "trainers", "crews"
+        "report.html", "summary.html", "map.html", "labels.html", "facilities", "districts", "trainers", "crews",
+        "slips", "letters", "sessions",
     }  # fmt: skip
     together = ""
     for name in names:
@@ -141,10 +144,25 @@ def test_the_map_shows_names_as_text_also_when_touched(written: Written, open_of
     assert page.locator("img[src*=outside], b[onmouseover], [onerror]").count() == 0
 
 
+def test_packs_print_names_as_text_and_say_what_they_cannot(written: Written) -> None:
+    """Markup of typst among them: the names hold its signs too. Emoji are printed as their codes."""
+    packs = sorted((*written.out.glob("trainers/*.pdf"), *written.out.glob("crews/*.pdf")))
+    assert {path.parent.name for path in packs} == {"trainers", "crews"}
+    together = " ".join(whole(path) for path in packs).replace(" ", "")
+    assert all(words_outside(path) == [] for path in packs)
+    plain = [text for text in HOSTILE if not {*text} & {*"👩🚑تר"}]
+    assert [text for text in plain if text.replace(" ", "") not in together] == []
+    assert "[U+1F469]" in together
+    report = unescape(written.page("report.html"))
+    assert "holds characters that the fonts for print do not have" in report
+    assert "trainers/T1.pdf" in report
+    assert "[U+1F691]" in report
+
+
 def test_workbooks_hold_no_formula_but_their_own_sums(written: Written) -> None:
     books = sorted(written.out.rglob("*.xlsx"))
     assert {path.name for path in books} >= {"round.xlsx", "supplies.xlsx"}
-    assert len(books) == 3
+    assert len(books) == 5  # a district's and two facilities' to reply in as well
     texts: set[str] = set()
     for path in books:
         for sheet in openpyxl.load_workbook(path):

@@ -12,6 +12,11 @@ from written_plans import Written
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.file_names import file_names
 
+PAPERS_OF_A_FACILITY = (
+    ("facilities", "ics"), ("letters", "html"), ("slips", "html"), ("slips", "xlsx"), ("slips", "txt"),
+)  # fmt: skip
+"""Written for those facilities alone that have anything to say in them."""
+
 
 def documents(written: Written) -> dict[Path, frozenset[str]]:
     """Return each facility's and district's documents with the facilities whose people they may name."""
@@ -19,6 +24,8 @@ def documents(written: Written) -> dict[Path, frozenset[str]]:
     found: dict[Path, frozenset[str]] = {}
     for code, name in file_names(f.code for f in training_round.facilities).items():
         found[written.out / "facilities" / f"{name}.html"] = frozenset({code})
+        papers = (written.out / folder / f"{name}.{ending}" for folder, ending in PAPERS_OF_A_FACILITY)
+        found.update({path: frozenset({code}) for path in papers if path.exists()})
     for district, name in file_names(dict.fromkeys(f.district for f in training_round.facilities)).items():
         inside = frozenset(f.code for f in training_round.facilities if f.district == district)
         for ending in ("html", "xlsx"):
@@ -49,13 +56,19 @@ def test_no_other_facilitys_people_guests_aside(written: Written) -> None:
         text = everything(path)
         known = welcome(written, facilities)
         others = [p for p in written.training_round.people if p.facility not in facilities and p.code not in known]
-        told = [p.code for p in others for word in (p.name, p.code) if re.search(rf"\b{re.escape(word)}\b", text)]
+        told = [
+            person.code
+            for person in others
+            for word in (person.name, person.code)
+            if word in text and re.search(rf"\b{re.escape(word)}\b", text)
+        ]
         assert told == [], path.name
 
 
 def test_own_people_who_go_and_who_stay_are_named(written: Written) -> None:
     """So that the test above does not pass on empty documents."""
     own = names(written.training_round)
+    assert len({(path.parent.name, path.suffix) for path in documents(written)}) == 8
     for path, facilities in documents(written).items():
         text = everything(path)
         home = {p.code for p in written.training_round.people if p.facility in facilities}
@@ -71,7 +84,7 @@ def test_the_one_telephone_a_facility_reads_is_the_managers(written: Written) ->
     assert {"manager", "T1", *(f.code for f in written.training_round.facilities)} <= set(contacts)
     for path, facilities in documents(written).items():
         text = everything(path)
-        allowed = {"manager"} if path.parent.name == "facilities" else {"manager", *facilities}
+        allowed = {"manager", *facilities} if path.parent.name == "districts" else {"manager"}
         told = [
             who
             for who, contact in contacts.items()
@@ -91,7 +104,7 @@ def test_what_is_passed_on_holds_no_telephone_at_all(written: Written) -> None:
     for path in shared:
         text = path.read_text(encoding="utf-8")
         assert [detail for detail in details if detail in text] == [], path.name
-    for path in sorted(written.out.rglob("*.xlsx")):
+    for path in sorted(p for p in written.out.rglob("*") if p.suffix in (".xlsx", ".ics", ".gpx", ".txt")):
         text = everything(path)
         assert [detail for detail in details if detail in text] == [], path.name
     assert not (written.out / "inputs" / "contacts.csv").exists()

@@ -8,8 +8,16 @@ from html.parser import HTMLParser
 from html_sample import CONTACTS, hostile_plan, hostile_round, sample_plan, sample_round
 
 from roundplan.domain.plan import Plan
+from roundplan.domain.saying import Notice, saying
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import crew_page, district_sheet, facility_sheet, report, trainer_page
+from roundplan.handouts import report
+from roundplan.handouts.district import sheet as district_sheet
+from roundplan.handouts.facility import sheet as facility_sheet
+from roundplan.handouts.folder import SESSION_SHEETS
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.road import crew_page, trainer_page
+from roundplan.handouts.sheets import release
+from roundplan.handouts.slips import page as slip_page
 
 
 @dataclass
@@ -49,10 +57,13 @@ def read_page(html: str) -> Page:
     return reader.page
 
 
+WARNING = Notice(file="facilities.csv", row=2, column="facility", said=saying("No roster for {who}.", who="<b>KAM</b>"))
+
+
 def all_pages(plan: Plan, training_round: TrainingRound) -> dict[str, str]:
-    """Return every HTML document of a plan by its name."""
+    """Return the HTML documents of a plan by name: all of the larger kinds, one of each kind of slip and sheet."""
     district = training_round.facilities[0].district
-    pages = {"report": report.render(plan, training_round, warnings=["No roster for <b>KAM</b>."])}
+    pages = {"report": report.render(plan, training_round, warnings=[WARNING])}
     for facility in training_round.facilities:
         pages[f"facility {facility.code}"] = facility_sheet.render(
             plan, training_round, facility.code, contacts=CONTACTS
@@ -62,6 +73,11 @@ def all_pages(plan: Plan, training_round: TrainingRound) -> dict[str, str]:
         pages[f"trainer {trainer.code}"] = trainer_page.render(plan, training_round, trainer.code, contacts=CONTACTS)
     for crew in training_round.crews:
         pages[f"crew {crew.code}"] = crew_page.render(plan, training_round, crew.code, contacts=CONTACTS)
+    index, code, session = PlanIndex(plan, training_round), training_round.facilities[0].code, plan.sessions[1].code
+    pages["slip"] = slip_page.render(index, code, contacts=CONTACTS)
+    pages["letter"] = release.render(index, code, contacts=CONTACTS)
+    for name, render in SESSION_SHEETS.items():
+        pages[f"session {name}"] = render(index, session)
     return pages
 
 

@@ -9,6 +9,9 @@ from typing import Any
 import pytest
 from html_reading import hostile_pages, sample_pages
 
+from roundplan.domain.role import Paper
+from roundplan.handouts.paper import printed_on
+
 FACILITIES = [name for name in sample_pages() if name.startswith("facility")]
 
 
@@ -43,11 +46,17 @@ def test_rows_restack_on_a_phone_with_their_headings(open_offline: Callable[...,
     assert "Reach" in cell.evaluate("e => getComputedStyle(e, '::before').content")
 
 
-@pytest.mark.parametrize("name", FACILITIES)
-def test_a_facilitys_sheet_is_one_side_of_a4(open_offline: Callable[..., Any], name: str) -> None:
-    content = open_offline(sample_pages()[name]).pdf(prefer_css_page_size=True)
-    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", content)) == 1
-    box = re.search(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", content)
-    assert box is not None
-    # A4 is 210 × 297 mm (ISO 216): 595.28 × 841.89 points
-    assert [float(side) for side in box.groups()] == pytest.approx([595.28, 841.89], abs=1)
+PAPERS = {Paper.A4: (595.28, 841.89), Paper.LETTER: (612, 792)}
+"""Points: A4 is 210 × 297 mm (ISO 216), US letter 8.5 × 11 inches (ANSI/ASME Y14.1)."""
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_facilitys_sheet_is_one_side_of_the_rounds_paper(open_offline: Callable[..., Any], paper: Paper) -> None:
+    with printed_on(paper):
+        pages = sample_pages()
+    for name in FACILITIES:
+        content = open_offline(pages[name]).pdf(prefer_css_page_size=True)
+        assert len(re.findall(rb"/Type\s*/Page\b(?!s)", content)) == 1
+        box = re.search(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", content)
+        assert box is not None
+        assert [float(side) for side in box.groups()] == pytest.approx(PAPERS[paper], abs=1)

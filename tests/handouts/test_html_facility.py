@@ -12,9 +12,9 @@ from roundplan.domain.person import Duty
 from roundplan.domain.plan import CoverKind, Plan
 from roundplan.domain.role import DutyKind, OnSiteCover, Role, Shift
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import facility_sheet
-from roundplan.handouts.facility_cover import cover_rows
-from roundplan.handouts.facility_fit import SIZES_PT, type_size
+from roundplan.handouts.facility import sheet as facility_sheet
+from roundplan.handouts.facility.cover import cover_rows
+from roundplan.handouts.facility.fit import ASIDES_MM, SIZES_PT, best_fit
 from roundplan.handouts.plan_index import PlanIndex
 
 
@@ -141,11 +141,19 @@ def test_type_shrinks_with_the_text_and_never_below_the_last_size() -> None:
     row = ("Night of Wednesday 3 to Thursday 4 March", "Someone With A Name (surgical provider), " * 3, "")
 
     def size(shifts: int) -> float:
-        return type_size(blocks=[], stays=[row] * shifts, main_text=[], aside_text=[], confirmations=0)
+        return best_fit(blocks=[], stays=[row] * shifts, main_text=[], aside_text=[], confirmations=0).size_pt
 
     sizes = [size(shifts) for shifts in range(0, 60, 4)]
     assert sizes == sorted(sizes, reverse=True)
     assert (sizes[0], sizes[-1]) == (SIZES_PT[0], SIZES_PT[-1])
+
+
+def test_the_narrow_column_widens_where_it_is_the_longer_one() -> None:
+    def aside(lines: int) -> int:
+        text = ["Words of some length that a facility has to be told, whatever else stands on its sheet."] * lines
+        return best_fit(blocks=[], stays=[], main_text=[], aside_text=text, confirmations=0).aside_mm
+
+    assert (aside(1), aside(60)) == (ASIDES_MM[0], ASIDES_MM[-1])
 
 
 def test_hostile_round_has_the_same_sheets() -> None:

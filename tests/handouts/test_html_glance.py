@@ -11,13 +11,15 @@ from roundplan.audit.measures import measure
 from roundplan.domain.plan import Plan
 from roundplan.domain.role import Role, Shift
 from roundplan.domain.rules import Aim
+from roundplan.domain.saying import Notice, saying
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report_dates import first_task, to_do_table
-from roundplan.handouts.report_glance import glance
-from roundplan.handouts.report_money import money_of
-from roundplan.handouts.report_people import ThinShift, thin_shifts, thin_table
-from roundplan.handouts.report_warnings import gathered
+from roundplan.handouts.report.dates import first_task, to_do_table
+from roundplan.handouts.report.gathered import gathered
+from roundplan.handouts.report.glance import glance
+from roundplan.handouts.report.money import money_of
+from roundplan.handouts.report.people import ThinShift, thin_shifts, thin_table
+from roundplan.handouts.speech import speaking
 from roundplan.supplies.orders import order_lines
 from roundplan.travel.calendar import WorkingCalendar
 
@@ -63,15 +65,32 @@ def test_thin_shifts_stand_by_facility_and_role() -> None:
 
 
 def test_the_same_warning_of_many_rows_is_said_once_where_the_first_stood() -> None:
-    same = [
-        f"facilities.csv, row {n}, column facility: {code} has no roster" for n, code in ((3, "A"), (4, "B"), (6, "C"))
-    ]
-    other = "facilities.csv, row 5, column usual_team: D can never release a team"
+    def notice(row: int, who: str, message: str, column: str = "facility") -> Notice:
+        return Notice(file="facilities.csv", row=row, column=column, said=saying(message, who=who))
+
+    same = [notice(n, code, "{who} has no roster") for n, code in ((3, "A"), (4, "B"), (6, "C"))]
+    other = notice(5, "D", "{who} can never release a team", "usual_team")
     assert gathered([same[0], other, *same[1:]]) == [
-        "facilities.csv, rows 3, 4 and 6, column facility: A, B and C: each has no roster",
-        other,
+        "facilities.csv, rows 3, 4 and 6, column facility: each of A, B and C has no roster",
+        "facilities.csv, row 5, column usual_team: D can never release a team",
     ]
-    assert gathered([*same[:2], "PHO has no cover: by night"]) == [*same[:2], "PHO has no cover: by night"]
+    assert gathered([*same[:2], other])[:2] == [
+        "facilities.csv, row 3, column facility: A has no roster",
+        "facilities.csv, row 4, column facility: B has no roster",
+    ]
+
+
+def test_a_warning_tells_its_place_and_its_remedy() -> None:
+    said = saying("no date of the round can hold a session")
+    remedy = saying("enter the country, or closed_days")
+    key = Notice(file="round.toml", row=7, column="round.last_day", said=said, remedy=remedy)
+    assert gathered([key, dataclasses.replace(key, row=None, remedy=None)]) == [
+        "round.toml, line 7, round.last_day: no date of the round can hold a session — enter the country, or "
+        "closed_days",
+        "round.toml, round.last_day: no date of the round can hold a session",
+    ]
+    with speaking("fr"):
+        assert gathered([key])[0].startswith("round.toml, ligne 7, round.last_day")
 
 
 def test_tasks_of_the_round_stand_with_those_of_its_sessions() -> None:

@@ -12,7 +12,8 @@ from html_reading import Page, hostile_pages, read_page, sample_pages
 from html_sample import HOSTILE, PRIVATE_PHONES, hostile_plan, hostile_round, sample_plan, sample_round
 
 import roundplan.handouts
-from roundplan.handouts import facility_sheet, report
+from roundplan.handouts import report
+from roundplan.handouts.facility import sheet as facility_sheet
 from roundplan.handouts.page import printable
 
 NAMES = list(sample_pages())

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+import re
+from datetime import timedelta
 from xml.etree import ElementTree
 
 import pytest
@@ -10,12 +12,16 @@ from html_reading import read_page
 from html_sample import hostile_plan, hostile_round, sample_plan, sample_round
 
 from roundplan.domain.plan import Plan
+from roundplan.domain.saying import Notice, saying
 from roundplan.handouts import report
 from roundplan.handouts.page import Table
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report_dates import common_practice_table, to_do_table
-from roundplan.handouts.report_people import coverage, coverage_table, not_trained_table
-from roundplan.handouts.timeline import timeline_svg, timeline_table
+from roundplan.handouts.report.charts import Bar, bar_chart
+from roundplan.handouts.report.dates import to_do_table
+from roundplan.handouts.report.defaults import common_practice_table
+from roundplan.handouts.report.people import coverage, coverage_table, not_trained_table
+from roundplan.handouts.report.timeline import timeline_table, timeline_weeks
+from roundplan.handouts.report.timeline_week import DAY_WIDTH, MARGIN_LEFT
 from roundplan.travel.calendar import WorkingCalendar
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -26,9 +32,12 @@ def index() -> PlanIndex:
     return PlanIndex(sample_plan(), sample_round())
 
 
+NOTICE = Notice(file="", row=None, column="", said=saying("PHO has no cover by night."))
+
+
 @pytest.fixture(scope="module")
 def text() -> str:
-    return read_page(report.render(sample_plan(), sample_round(), warnings=["PHO has no cover by night."])).text
+    return read_page(report.render(sample_plan(), sample_round(), warnings=[NOTICE])).text
 
 
 def flat(table: Table) -> list[list[str]]:
@@ -37,7 +46,10 @@ def flat(table: Table) -> list[list[str]]:
 
 
 def test_the_scorecard_comes_first(text: str) -> None:
-    assert text.index("What the plan reaches") < text.index("Three of four facilities") < text.index("Cost line")
+    body = text.index("Draft: do not act on it yet")
+    first = [text.index(words, body) for words in ("What the plan reaches", "Three of four facilities", "At a glance")]
+    assert first == sorted(first)
+    assert first[-1] < text.index("Cost line")
     assert "could train more than one further first team" in text
 
 
@@ -48,7 +60,7 @@ def test_coverage_adds_up(index: PlanIndex) -> None:
         ["Lisamba", "1 of 2", "1", "1", "1", "1", "1", "0", "2", "6"],
         ["All districts", "3 of 4", "5", "5", "5", "5", "5", "0", "5", "25"],
     ]
-    assert coverage(index).words == "25 people of 48 on the staff lists would be trained; five seats provisional."
+    assert coverage(index).words == "25 people of 48 on the staff lists would be trained. Five seats are provisional."
 
 
 def test_who_is_left_out_stands_with_the_first_reason(index: PlanIndex) -> None:
@@ -126,23 +138,80 @@ def test_warnings_and_cover_are_printed(text: str) -> None:
 
 
 def test_the_timeline_says_in_words_what_it_draws(index: PlanIndex) -> None:
-    drawing = ElementTree.fromstring(str(timeline_svg(index)))
-    assert drawing.get("role") == "img"
-    assert drawing.findtext(f"{SVG}title") == "Timeline of two crews, 2 March to 9 March 2027"
-    assert "Crew SOUTH: Vwaza College of Nursing on" in (drawing.findtext(f"{SVG}desc") or "")
-    assert len(drawing.findall(f".//{SVG}polyline")) == len(index.plan.trips)
-    dashes = {line.get("stroke-dasharray") for line in drawing.iter(f"{SVG}polyline")}
+    first, second = (ElementTree.fromstring(str(week)) for week in timeline_weeks(index))
+    assert first.get("role") == "img"
+    assert first.findtext(f"{SVG}title") == "Crews, venues and teams, 1 March to 7 March 2027"
+    assert "Crew SOUTH: Vwaza College of Nursing on" in (first.findtext(f"{SVG}desc") or "")
+    lines = [line for week in (first, second) for line in week.iter(f"{SVG}polyline")]
+    assert len(lines) == len(index.plan.trips)
+    dashes = {line.get("stroke-dasharray") for line in lines}
     assert len(dashes) == len(index.crews_used()), "crews differ by stroke, not by colour"
     assert flat(timeline_table(index))[1][1:] == [
         "Vwaza College of Nursing",
         "NORTH and SOUTH",
-        "Luvanda Rural Hospital, team 1 / Tuwila Mission Hospital, team 2",
+        "T03: Luvanda Rural Hospital, team 1 / T04: Tuwila Mission Hospital, team 2",
     ]
 
 
+def test_many_bars_go_into_several_drawings_of_one_scale() -> None:
+    bars = [Bar(f"Trainer {number}", (number, 1.0), str(number)) for number in range(1, 71)]
+    drawn = re.findall(r"<svg.*?</svg>", str(bar_chart("t", "Days", ("days", "others"), bars)), re.S)
+    trees = [ElementTree.fromstring(part) for part in drawn]
+    assert [len(re.findall(r"<title>", part)) for part in drawn] == [32, 32, 6]
+    # A4 less margins and a heading: 235 mm, 96 units an inch
+    assert all(float(tree.get("height") or 0) <= 235 / 25.4 * 96 + 40 for tree in trees)
+    ids = [element.get("id") for tree in trees for element in tree.iter() if element.get("id")]
+    assert len(ids) == len(set(ids)) == 6
+    longest = [float(rect.get("width") or 0) for rect in trees[2].iter(f"{SVG}rect")]
+    assert max(longest) == pytest.approx(344 * 70 / 71, abs=0.1)
+
+
+def test_a_week_on_paper_is_no_wider_than_the_page(index: PlanIndex) -> None:
+    # A4 less margins of 14 mm: 182 mm, 96 units an inch (CSS Values 4): 687 units
+    for week in timeline_weeks(index):
+        assert float(ElementTree.fromstring(str(week)).get("width") or 0) <= 687
+
+
+def test_a_trip_over_two_weeks_goes_on_in_the_second(index: PlanIndex) -> None:
+    moved = dataclasses.replace(
+        index.plan,
+        sessions=(),
+        teams=(),
+        trips=tuple(
+            dataclasses.replace(
+                trip,
+                days=tuple(
+                    dataclasses.replace(
+                        day,
+                        date=day.date + timedelta(days=4),
+                        sessions=(),
+                        legs=tuple(
+                            dataclasses.replace(
+                                leg, drive=dataclasses.replace(leg.drive, date=leg.drive.date + timedelta(days=4))
+                            )
+                            for leg in day.legs
+                        ),
+                    )
+                    for day in trip.days
+                ),
+            )
+            for trip in index.plan.trips[:1]
+        ),
+    )  # Tuesday to Friday becomes Saturday to Tuesday
+    weeks = [ElementTree.fromstring(str(week)) for week in timeline_weeks(PlanIndex(moved, index.training_round))]
+    points = [
+        [tuple(map(float, point.split(","))) for point in (week.find(f".//{SVG}polyline").get("points") or "").split()]  # type: ignore[union-attr]
+        for week in weeks
+    ]
+    assert len(points) == 2
+    assert points[0][-1][0] == MARGIN_LEFT + 7 * DAY_WIDTH, "the first week's line runs to its edge"
+    assert points[1][0][0] == MARGIN_LEFT, "and the second week's begins there"
+
+
 def test_a_hostile_timeline_is_still_well_formed() -> None:
-    drawing = ElementTree.fromstring(str(timeline_svg(PlanIndex(hostile_plan(), hostile_round()))))
-    drawn = {element.tag.removeprefix(SVG) for element in drawing.iter()}
+    weeks = [ElementTree.fromstring(str(week)) for week in timeline_weeks(PlanIndex(hostile_plan(), hostile_round()))]
+    drawn = {element.tag.removeprefix(SVG) for week in weeks for element in week.iter()}
+    assert "polyline" in drawn
     assert drawn <= {"svg", "title", "desc", "g", "line", "rect", "text", "tspan", "polyline", "path"}
 
 

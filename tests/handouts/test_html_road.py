@@ -8,9 +8,9 @@ from html_reading import read_page
 from html_sample import CONTACTS, THU, sample_plan, sample_round
 
 from roundplan.domain.plan import Plan
-from roundplan.handouts import crew_page, trainer_page
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.travel_days import leg_row
+from roundplan.handouts.road import crew_page, trainer_page
+from roundplan.handouts.road.travel_days import leg_row
 from roundplan.handouts.words import HARD_SPACE
 from roundplan.travel.daylight import Daylight
 
@@ -127,6 +127,16 @@ def test_a_trainer_is_told_the_way_that_nobody_plans() -> None:
     assert "Join the crew at Kamzani training store by 06:45." in early
     assert "By daylight you can only come the day before; no bed is planned for that." in early
     assert "Your way" not in trainer("TR1")  # lives where the crew starts
+
+
+def test_a_trainer_is_there_for_set_up_where_the_day_begins_with_the_session() -> None:
+    """The crew slept next door: the first drive is that of the evening, and nobody may come only then."""
+    plan = joining(sample_plan(), "TR1", "KAM")
+    trip = plan.trips[0]
+    days = (dataclasses.replace(trip.days[0], legs=trip.days[0].legs[1:]), *trip.days[1:])
+    changed = dataclasses.replace(plan, trips=(dataclasses.replace(trip, days=days), *plan.trips[1:]))
+    said = read_page(trainer_page.render(changed, sample_round(), "TR1")).text
+    assert "Join the crew at Kamzani District Hospital by 07:30." in said  # an hour of set-up before 08:30
 
 
 def test_drives_before_a_trainer_joins_are_the_crews_alone() -> None:

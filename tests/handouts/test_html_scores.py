@@ -9,7 +9,7 @@ from html_sample import sample_plan, sample_round
 from roundplan.domain.plan import Status, Tier
 from roundplan.domain.rules import Aim
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.report_scores import Score, scorecard
+from roundplan.handouts.report.scores import Score, scorecard
 from roundplan.handouts.words import HARD_SPACE, Money
 
 

@@ -58,13 +58,6 @@ def test_money_shows_decimals_only_where_an_amount_of_the_document_has_them() ->
     assert plain(words.Money("UGX", 0, [5])(12_500)) == "UGX 12,500"
 
 
-def test_counts_are_words_up_to_twelve() -> None:
-    assert words.count(1, "further team") == "one further team"
-    assert words.count(3, "person") == "three people"
-    assert words.count(0, "facility") == "no facility"
-    assert words.count(13, "seat") == "13 seats"
-
-
 def test_quantities_leave_short_units_alone() -> None:
     assert plain(words.quantity(30, "pair")) == "30 pairs"
     assert plain(words.quantity(1, "piece")) == "1 piece"

@@ -5,15 +5,21 @@ from __future__ import annotations
 from functools import cache
 
 from html_reading import read_page
+from pdf_reading import pages, whole
 from short_rounds import short_round
 
 from roundplan.domain.plan import CrewDay, Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts import crew_page, trainer_page
-from roundplan.handouts.frames import plan_frames
-from roundplan.handouts.map_lines import Locator, numbered_legs
+from roundplan.handouts.manager.frames import plan_frames
+from roundplan.handouts.maps.journeys import crew_legs
+from roundplan.handouts.maps.lines import Locator, crew_styles
+from roundplan.handouts.packs.binder import Binder
+from roundplan.handouts.packs.crew_pack import crew_pack
+from roundplan.handouts.packs.trainer_pack import trainer_pack
+from roundplan.handouts.pdf.press import print_pdf
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.timeline import timeline_svg, timeline_table
+from roundplan.handouts.report.timeline import timeline_table, timeline_weeks
+from roundplan.handouts.road import crew_page, trainer_page
 from roundplan.handouts.words import clock
 from roundplan.solver import find_plan
 
@@ -55,6 +61,22 @@ def test_the_crew_page_lists_drives_and_sessions_in_order() -> None:
     assert in_order(said, [f"at {venue}, packed up by" for venue in venues()])
 
 
+def test_packs_go_from_drive_to_session_to_drive_with_a_sheet_for_each_session() -> None:
+    binder = Binder(PlanIndex(*short_day()))
+    steps: list[tuple[int, str]] = [(leg.drive.depart, f"{clock(leg.drive.depart)} ") for leg in the_day().legs]
+    held = {session.code: session for session in short_day()[0].sessions}
+    for code in the_day().sessions:
+        steps.append(
+            (binder.index.set_up_from(held[code], the_day().date), f"at {binder.index.name(held[code].venue)}")
+        )
+    crew = whole(print_pdf(crew_pack(binder, "CREW", "x"))[0])
+    assert in_order(crew[crew.index("Aboard:") :], [text for _, text in sorted(steps)])
+    found = pages(print_pdf(trainer_pack(binder, "T1", "x"))[0])
+    sheets = [page for page in found if "Who may stop, and how" in page]
+    assert [any(venue in sheet for sheet in sheets) for venue in venues()] == [True] * 3
+    assert len(sheets) == 3
+
+
 def test_the_trainer_page_goes_from_drive_to_session_to_drive() -> None:
     said = read_page(trainer_page.render(*short_day(), "T1")).text
     plan, training_round = short_day()
@@ -74,9 +96,9 @@ def test_the_timeline_shows_every_session_of_the_date() -> None:
     plan, training_round = short_day()
     index = PlanIndex(plan, training_round)
     assert [row[1] for row in timeline_table(index).rows] == venues()
-    drawn = str(timeline_svg(index))
+    (drawn,) = timeline_weeks(index)
     assert all(f"{venue} on " in drawn for venue in venues())
-    assert drawn.count("1 team") == 3
+    assert all(drawn.count(f">{team.code}</text>") == 1 for team in plan.teams)
 
 
 def test_the_workbook_lists_sessions_by_the_clock_and_leads_by_session() -> None:
@@ -93,6 +115,7 @@ def test_the_workbook_lists_sessions_by_the_clock_and_leads_by_session() -> None
 
 def test_the_map_numbers_the_legs_of_the_date_in_the_order_driven() -> None:
     plan, training_round = short_day()
-    legs = list(numbered_legs(Locator(PlanIndex(plan, training_round)), plan.trips[0], 0.1))
+    index = PlanIndex(plan, training_round)
+    legs = list(crew_legs(index, Locator(index), crew_styles(index.crews_used())))
     assert [leg.number for leg in legs] == [1, 2, 3, 4]
     assert [leg.drive for leg in legs] == [leg.drive for leg in the_day().legs]

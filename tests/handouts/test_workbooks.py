@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import io
 import time
@@ -17,9 +18,12 @@ from hypothesis import strategies as st
 from python_calamine import CalamineWorkbook
 
 from roundplan.domain.plan import Plan
-from roundplan.domain.role import Shift
-from roundplan.handouts import round_workbook, supplies_workbook
-from roundplan.handouts.frames import plan_frames
+from roundplan.domain.role import Paper, Shift
+from roundplan.handouts.manager import workbook as round_workbook
+from roundplan.handouts.manager.frames import plan_frames
+from roundplan.handouts.paper import printed_on
+from roundplan.handouts.store import labels as label_page
+from roundplan.handouts.store import workbook as supplies_workbook
 from roundplan.handouts.xlsx import LONGEST_TEXT, put, save_bytes, write_table
 
 RENDERERS = [round_workbook.render, supplies_workbook.render]
@@ -85,13 +89,27 @@ def test_the_store_gets_picks_orders_walls_and_labels(supplies_book: dict[str, l
         ["gloves", "Gloves, training", 30],
     ]
     assert column(picks, "latex")[2] == "contains latex"
+    sharp = sample_round().replace(
+        items=tuple(dataclasses.replace(item, sharp=item.code == "skin") for item in sample_round().items)
+    )
+    marked = reopened(supplies_workbook.render(sample_plan(), sharp))["Pick list"]
+    assert column(marked, "remark")[:3] == ["", "sharps: count out and in", ""]
+    assert "sharps: count out and in" in label_page.render(sample_plan(), sharp)
     orders = supplies_book["Order list"]
     gloves = next(row for row in (dict(zip(orders[0], row, strict=True)) for row in orders) if row["item"] == "gloves")
     # 25 participants × 2 pairs = 50 less no stock: one pack of 50 at 4,000
-    assert (gloves["needed"], gloves["packs to order"], gloves["cost in MWK"]) == (50, 1, 4000)
+    assert (gloves["packs to order"], gloves["price a pack in MWK"], gloves["cost in MWK"]) == (1, 4000, 4000)
+    assert (gloves["weight, kg"], gloves["latex"]) == (1, "contains latex")  # 50 pairs of 20 g
     assert isinstance(gloves["order at the latest on"], date)
-    packs = [bool(number) for number in column(orders, "packs to order")]
+    assert column(orders, "supplier") == sorted(column(orders, "supplier"))
+    needs = supplies_book["Stock and needs"]
+    assert dict(zip(column(needs, "item"), column(needs, "needed"), strict=True))["gloves"] == 50
+    packs = [bool(number) for number in column(needs, "packs to order")]
     assert packs == sorted(packs, reverse=True), "what has to be ordered stands first"
+    totals = supplies_book["Suppliers"]
+    assert column(totals, "cost in MWK")[-1] == sum(column(orders, "cost in MWK"))
+    loads = supplies_book["Loads of trips"]
+    assert column(loads, "payload less reserve, kg")[0] == 720  # 900 kg less a fifth
     assert column(supplies_book["Walls to assemble"], "minutes of work")[0] == 20 * column(
         supplies_book["Walls to assemble"], "walls"
     )[0]  # fmt: skip
@@ -207,3 +225,11 @@ def test_frames_have_dates_numbers_and_names() -> None:
     assert frames["seats"].loc[frames["seats"]["person"] == "TUW02", "duties_to_swap"].item() == "2027-03-02"
     empty = plan_frames(Plan(round_name="Empty"), sample_round())
     assert all(list(empty[name].columns) == list(frames[name].columns) for name in frames)
+
+
+@pytest.mark.parametrize("render", RENDERERS)
+def test_workbooks_print_on_the_paper_of_the_round(render: Callable[..., bytes]) -> None:
+    for paper, number in ((Paper.A4, 9), (Paper.LETTER, 1)):  # ISO/IEC 29500-1, paperSize
+        with printed_on(paper):
+            book = openpyxl.load_workbook(io.BytesIO(render(sample_plan(), sample_round())))
+        assert {int(sheet.page_setup.paperSize) for sheet in book} == {number}

@@ -55,6 +55,7 @@ TEXT = LETTERS.map(clean).filter(lambda t: t and forbidden_character(t) is None 
 NOTE = st.just("") | TEXT
 MONEY = st.integers(0, 10**9)
 COUNT = st.integers(0, 40)
+SHARE = st.floats(0, 1, exclude_max=True)
 REAL = st.floats(0.01, 1000, allow_nan=False)
 ROLES = st.lists(st.sampled_from(list(Role)), max_size=4).map(tuple)
 OWN_ROLES = st.lists(st.sampled_from(list(Role)), min_size=1, max_size=3, unique=True).map(tuple)
@@ -103,7 +104,7 @@ def all_settings(draw: st.DrawFn) -> Settings:
             wet_factors=draw(st.dictionaries(st.sampled_from(list(Surface)), st.floats(0.1, 1))),
         ),
         prices=PriceSettings(**{**prices, **dict.fromkeys(out, 0)}, left_out=out, cap=draw(maybe(MONEY))),
-        aims=AimSettings(give_up=draw(st.dictionaries(st.sampled_from(["first teams", "cost"]), st.floats(0, 1)))),
+        aims=AimSettings(give_up=draw(st.dictionaries(st.sampled_from(["first teams", "cost"]), SHARE))),
     )  # fmt: skip
 
 
@@ -178,7 +179,7 @@ def rounds(draw: st.DrawFn) -> TrainingRound:
                  per=draw(st.sampled_from(list(Per))), quantity=draw(REAL), pack_size=draw(REAL),
                  pack_price=draw(maybe(MONEY)), supplier=draw(NOTE), lead_days=draw(maybe(COUNT)),
                  unit_weight_kg=draw(REAL), wastage_percent=draw(st.floats(0, 99)), uses=draw(maybe(REAL)),
-                 latex=draw(st.booleans()), expiry=draw(maybe(DAY))),
+                 latex=draw(st.booleans()), sharp=draw(st.booleans()), expiry=draw(maybe(DAY))),
         ),
         stock=(Stock(item="skin", place="DEPOT", quantity=draw(REAL), due=draw(maybe(DAY))),),
         cases=tuple(

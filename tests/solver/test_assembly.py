@@ -198,6 +198,9 @@ def test_each_facility_left_out_has_a_reason() -> None:
     plan = assemble(outline, facts, (), Search())
     found = [(r.who, r.rule, r.words, r.team_number) for r in plan.reasons]
     assert found == [("BETA", Rule.COVER_KEPT, "on every possible date its only anaesthetist must stay by day", 1)]
+    (reason,) = plan.reasons
+    assert str(reason.when) == "on every possible date"
+    assert [said.message for said in reason.said] == ["its only {role} must stay by day"]
 
 
 def test_a_facility_without_the_role_or_the_language_is_told_so() -> None:

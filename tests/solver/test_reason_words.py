@@ -16,7 +16,7 @@ def test_the_last_one_of_a_role_is_not_called_the_only_one() -> None:
     training_round = tiny_round(people=(*staff("ALFA"), *people), settings=settings(teams={"guests": 0}))
     facts = Facts(training_round)
     diagnosis = Diagnosis(facts, training_round.facility("BETA"), frozenset({"BETA-N1"}))
-    assert diagnosis.on(facts.modes["BETA", "ALFA", day(0)][0]).words == (
+    assert str(diagnosis.on(facts.modes["BETA", "ALFA", day(0)][0]).said) == (
         "1 of its 2 people authorised as anaesthetist has a seat in the round already and the other is marked 'no'"
     )
 

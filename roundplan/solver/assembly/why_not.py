@@ -7,14 +7,22 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
 
-from roundplan.domain.counts import counted
 from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
 from roundplan.domain.presence import has_roster, seat_obstacle
 from roundplan.domain.role import MINIMUM_ROLES, Include, OnSiteCover, Role, Shift
 from roundplan.domain.rules import Rule
+from roundplan.domain.saying import Saying, phrase, saying
 from roundplan.solver.assembly.away import number_of
 from roundplan.solver.assembly.filling import can_fill, fills, turns_possible
+from roundplan.solver.assembly.obstacle_words import (
+    all_seated,
+    missing_at_home,
+    must_stay,
+    no_roster,
+    rest_kept,
+    too_few_stay,
+)
 from roundplan.solver.attendance import Mode
 from roundplan.solver.facts import Facts, ShiftKey
 
@@ -31,14 +39,16 @@ class Obstacle:
     ----------
     stage : int
         How far the date gets; the most is no obstacle.
+    said : Saying or None
+        What stands in the way; None for no obstacle.
     """
 
     stage: int
     rule: Rule | None
-    words: str
+    said: Saying | None
 
 
-NO_OBSTACLE = Obstacle(POSSIBLE, None, "")
+NO_OBSTACLE = Obstacle(POSSIBLE, None, None)
 
 
 class Diagnosis:
@@ -72,11 +82,13 @@ class Diagnosis:
             if not any(role in p.roles for p in can_sit):
                 return self._nobody(role, mode.dates[0])
         if not fills(MINIMUM_ROLES, [], can_sit, []):
-            return Obstacle(JOINT, Rule.TEAM_MINIMUM, "too few people are left for three different minimum seats")
+            said = saying("too few people are left for three different minimum seats")
+            return Obstacle(JOINT, Rule.TEAM_MINIMUM, said)
         options = self._options(can_sit)
         if not options:
-            words = f"fewer people can be seated than its usual team of {len(self.facility.usual_team)} needs"
-            return Obstacle(USUAL, Rule.TEAM_MIRRORS_HOME, words)
+            usual = len(self.facility.usual_team)
+            said = saying("fewer people can be seated than its usual team of {number} needs", number=usual)
+            return Obstacle(USUAL, Rule.TEAM_MIRRORS_HOME, said)
         found = [self._cover(seats, can_sit, mode) for seats in options]
         return (
             min(found, key=lambda o: o is not None) or self._referral(mode) or self._run(options, mode) or NO_OBSTACLE
@@ -87,15 +99,14 @@ class Diagnosis:
         able = [p for p in self.staff if role in p.roles]
         free = [p for p in able if p.code not in self.seated]
         if not able:
-            return Obstacle(SEAT, Rule.TEAM_MINIMUM, f"it has no {role.value} by the staff table")
+            return Obstacle(SEAT, Rule.TEAM_MINIMUM, saying("it has no {role} by the staff table", role=role))
         if not free:
-            words = f"{_all_of(able, role)} {_have(able)} a seat in the round already"
-            return Obstacle(SEAT, Rule.ONCE_ONLY, words)
-        why = [seat_obstacle(self.facts.round, p, first) or "not available" for p in free]
+            return Obstacle(SEAT, Rule.ONCE_ONLY, all_seated(len(able), role))
+        why = [seat_obstacle(self.facts.round, p, first) or phrase("not available") for p in free]
         if all(p.include is Include.NO for p in free):
-            return Obstacle(SEAT, Rule.INCLUDE, f"{_rest_of(able, free, role)} {_are(free)} marked 'no'")
+            return Obstacle(SEAT, Rule.INCLUDE, rest_kept(len(able), len(free), role, [phrase("marked 'no'")]))
         rule = Rule.ONCE_ONLY if set(why) == {"trained too recently"} else Rule.STAFF_AVAILABLE
-        return Obstacle(SEAT, rule, f"{_rest_of(able, free, role)} {_are(free)} {' or '.join(dict.fromkeys(why))}")
+        return Obstacle(SEAT, rule, rest_kept(len(able), len(free), role, list(dict.fromkeys(why))))
 
     def _options(self, can_sit: Sequence[Person]) -> list[tuple[Role, ...]]:
         """Return the seats of each team that can be filled with as many usual ones empty as may be."""
@@ -124,8 +135,8 @@ class Diagnosis:
         keep = {key: self.facts.keep_team(self.facility.code, key) for key in shifts}
         if any(turns_possible(seats, can_go, keep, there, limit) for seats in options):
             return None
-        words = f"somebody would have to cover more than {counted(limit, 'shift')} in a row"
-        return Obstacle(RUN, Rule.COVER_RUN, words)
+        said = saying("somebody would have to cover more than {number} shifts in a row", number=limit)
+        return Obstacle(RUN, Rule.COVER_RUN, said)
 
     def _cover(self, seats: Sequence[Role], can_sit: Sequence[Person], mode: Mode) -> Obstacle | None:
         counts = self.facts.on_site_cover(self.facility) if mode.own_site else OnSiteCover.NO
@@ -133,8 +144,7 @@ class Diagnosis:
             people = self.facts.present(self.facility.code, key)
             keep = self.facts.keep_team(self.facility.code, key)
             if not can_fill(keep, people):
-                words = f"{self._missing(keep, people)} even with everybody at home"
-                return Obstacle(COVER, Rule.COVER_KEPT, words)
+                return Obstacle(COVER, Rule.COVER_KEPT, missing_at_home(keep, people))
             if counts is OnSiteCover.INTERRUPTIBLE or fills(seats, keep, can_sit, people):
                 continue
             return self._short(seats, keep, can_sit, people, key)
@@ -145,34 +155,17 @@ class Diagnosis:
         key: ShiftKey,
     ) -> Obstacle:  # fmt: skip
         """Name the role that cannot both be seated and stay."""
-        by = "by day" if key[1] is Shift.DAY else "by night"
         bare = self.facts.round.keep_team(self.facility, key[1])
         if len(keep) > len(bare) and fills(seats, bare, can_sit, people):
-            words = f"{by} it has no roster, and with the spare people asked for too few would stay"
-            return Obstacle(COVER, Rule.ROSTER_KNOWN, words)
+            return Obstacle(COVER, Rule.ROSTER_KNOWN, no_roster(key[1]))
         for role in dict.fromkeys((*keep, *seats)):
             stay, sit = keep.count(role), seats.count(role)
             able = {p.code for p in people if role in p.cover_roles} | {p.code for p in can_sit if role in p.roles}
             if stay and sit and len(able) < stay + sit:
-                return Obstacle(COVER, Rule.COVER_KEPT, f"{self._all_there(len(able), role)} must stay {by}")
-        unknown = (
-            "" if has_roster(self.facts.round, self.facility.code, *key) else ", with all present as no roster is known"
-        )
-        return Obstacle(COVER, Rule.COVER_KEPT, f"too few people would stay {by} for the emergency team{unknown}")
-
-    def _all_there(self, able: int, role: Role) -> str:
-        """Name everybody there for a role; the only one of the staff, or the only one there at the time."""
-        if able > 1:
-            return f"everyone who is there and authorised as {role.value}"
-        alone = sum(role in p.roles for p in self.staff) <= 1
-        return f"its only {role.value}" if alone else f"the only {role.value} who is there"
-
-    @staticmethod
-    def _missing(keep: Sequence[Role], people: Sequence[Person]) -> str:
-        for role in dict.fromkeys(keep):
-            if sum(role in p.cover_roles for p in people) < list(keep).count(role):
-                return f"nobody can cover as {role.value}"
-        return "the emergency team is not complete"
+                alone = sum(role in p.roles for p in self.staff) <= 1
+                return Obstacle(COVER, Rule.COVER_KEPT, must_stay(len(able), role, key[1], alone=alone))
+        known = has_roster(self.facts.round, self.facility.code, *key)
+        return Obstacle(COVER, Rule.COVER_KEPT, too_few_stay(key[1], roster=known))
 
     def _referral(self, mode: Mode) -> Obstacle | None:
         site = self.facility.refers_to
@@ -182,31 +175,7 @@ class Diagnosis:
         for key in self._shifts(mode):
             roles = (*self.facts.round.keep_team(self.facts.round.facility(site), key[1]), *more)
             if not can_fill(roles, self.facts.present(site, key)):
-                words = f"{self.facts.round.name_of(site)}, which takes its emergencies, has too few people present"
-                return Obstacle(REFERRAL, Rule.COVER_REFERRAL, words)
+                name = self.facts.round.name_of(site)
+                said = saying("{site}, which takes its emergencies, has too few people present", site=name)
+                return Obstacle(REFERRAL, Rule.COVER_REFERRAL, said)
         return None
-
-
-def _all_of(people: Sequence[Person], role: Role) -> str:
-    return (
-        f"its only {role.value}" if len(people) == 1 else f"all {len(people)} of its people authorised as {role.value}"
-    )
-
-
-def _rest_of(able: Sequence[Person], free: Sequence[Person], role: Role) -> str:
-    """Name those without a seat, and how many of the same role have one."""
-    seated = len(able) - len(free)
-    if not seated:
-        return _all_of(free, role)
-    have, others = "has" if seated == 1 else "have", "the other" if len(free) == 1 else f"the other {len(free)}"
-    return (
-        f"{seated} of its {len(able)} people authorised as {role.value} {have} a seat in the round already and {others}"
-    )
-
-
-def _are(people: Sequence[Person]) -> str:
-    return "is" if len(people) == 1 else "are"
-
-
-def _have(people: Sequence[Person]) -> str:
-    return "has" if len(people) == 1 else "have"

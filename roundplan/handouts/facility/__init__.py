@@ -1,0 +1,1 @@
+"""The facility's sheet: who goes, who stays, on one side of A4."""

@@ -1,0 +1,1 @@
+"""The whole plan as tables, for the programme manager and for analysts."""

@@ -1,0 +1,1 @@
+"""Printed documents: blocks of text and tables, checked for missing letters, set as PDF with fonts of our own."""

@@ -1,0 +1,1 @@
+"""What travels along: a trainer's and a crew's pages."""

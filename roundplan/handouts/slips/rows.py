@@ -1,0 +1,201 @@
+"""What a slip says, row by row: seats, people who stay, shifts to confirm, each with the code to reply by."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from roundplan.domain.facility import Facility
+from roundplan.domain.person import Person
+from roundplan.domain.plan import Cover, CoverKind, Outing, Seat, Team
+from roundplan.domain.role import Role, Shift
+from roundplan.handouts.facility.cover import why_words
+from roundplan.handouts.facility.groups import seat_name, standby_words, team_words
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.slips.reply_code import facility_letters, row_code
+from roundplan.handouts.slips.substitutes import for_cover, for_seat
+from roundplan.handouts.speech import say
+from roundplan.handouts.words import arrival, clock, clock_span, dates_words, list_words, moment, short_date
+
+
+@dataclass(frozen=True, slots=True)
+class SeatRow:
+    """One seat on a slip.
+
+    Attributes
+    ----------
+    code : str
+        Reply code; empty on the slip of a host, whose guest is answered for by their own facility.
+    leaves, returns : str
+        When the person leaves home and is back; where there is no drive, that there is no journey.
+    substitutes : tuple of Person
+        Who of the holder's own facility could take the seat, the likeliest first; empty where there is no code.
+    """
+
+    code: str
+    facility: str
+    team: Team
+    seat: Seat
+    what: str
+    name: str
+    dates: str
+    venue: str
+    leaves: str
+    returns: str
+    slots: str
+    standby: str
+    notes: str
+    substitutes: tuple[Person, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CoverRow:
+    """One person named as cover in one shift; ``code`` is the shift's."""
+
+    code: str
+    cover: Cover
+    role: Role
+    person: str
+    name: str
+    why: str
+    substitutes: tuple[Person, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShiftRow:
+    """One shift whose cover is to be confirmed."""
+
+    code: str
+    facility: str
+    date: date
+    shift: Shift
+    covers: tuple[Cover, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """All rows of one facility.
+
+    Attributes
+    ----------
+    letters : str
+        The facility's letters in its reply codes.
+    version : int
+        Version of the slip's own last change; part of every code.
+    """
+
+    facility: Facility
+    letters: str
+    version: int
+    seats: tuple[SeatRow, ...]
+    cover: tuple[CoverRow, ...]
+    shifts: tuple[ShiftRow, ...]
+
+
+def facilities_of(index: PlanIndex, district: str) -> tuple[Facility, ...]:
+    """Return the district's facilities in the order of their table."""
+    return tuple(f for f in index.training_round.facilities if f.district == district)
+
+
+def letters_of(index: PlanIndex, facility: str) -> str:
+    """Return the letters that a facility's reply codes begin with."""
+    codes = [f.code for f in index.training_round.facilities]
+    return facility_letters(codes.index(facility), len(codes))
+
+
+def has_replies(index: PlanIndex, facility: str) -> bool:
+    """Whether a facility has anything to reply to: its own people go, or stay."""
+    own = any(index.home(seat.person) == facility for _, seat in index.seats_at(facility))
+    return own or bool(index.cover_at(facility))
+
+
+def slip_of(index: PlanIndex, facility: str, version: int | None = None) -> Slip:
+    """Return a facility's slip.
+
+    Parameters
+    ----------
+    facility : str
+        Code of the facility.
+    version : int or None
+        Version of the slip's own last change; None = the plan's.
+    """
+    letters, version = letters_of(index, facility), index.plan.version if version is None else version
+    entries = list(index.seats_at(facility))
+    own = [(team.code, seat.person) for team, seat in entries if index.home(seat.person) == facility]
+    codes = {key: row_code(letters, number, version) for number, key in enumerate(own, start=1)}
+    shifts = tuple(_shift_rows(index, facility, letters, version, len(own) + 1))
+    shift_codes = {(row.date, row.shift): row.code for row in shifts}
+    return Slip(
+        facility=index.training_round.facility(facility),
+        letters=letters,
+        version=version,
+        seats=tuple(_seat_row(index, t, s, facility, codes.get((t.code, s.person), "")) for t, s in entries),
+        cover=tuple(
+            row
+            for cover in index.cover_at(facility)
+            for row in _cover_rows(index, cover, shift_codes[cover.date, cover.shift])
+        ),
+        shifts=shifts,
+    )
+
+
+def _shift_rows(index: PlanIndex, facility: str, letters: str, version: int, first: int) -> Iterator[ShiftRow]:
+    by_shift: dict[tuple[date, Shift], list[Cover]] = {}
+    for cover in index.cover_at(facility):
+        by_shift.setdefault((cover.date, cover.shift), []).append(cover)
+    for number, ((day, shift), covers) in enumerate(by_shift.items(), start=first):
+        yield ShiftRow(row_code(letters, number, version), facility, day, shift, tuple(covers))
+
+
+def _seat_row(index: PlanIndex, team: Team, seat: Seat, facility: str, code: str) -> SeatRow:
+    leaves, returns = _journey(index.outing(team, seat.person))
+    return SeatRow(
+        code=code,
+        facility=facility,
+        team=team,
+        seat=seat,
+        what=team_words(index, team, facility),
+        name=seat_name(index, seat, facility),
+        dates=dates_words(team.dates),
+        venue=index.venue_name(team),
+        leaves=leaves,
+        returns=returns,
+        slots=_slots(index, team),
+        standby=standby_words(index, seat, facility),
+        notes="; ".join(_notes(index, team, seat, facility)),
+        substitutes=for_seat(index, team, seat) if code else (),
+    )
+
+
+def _slots(index: PlanIndex, team: Team) -> str:
+    """Say a team's slots; the date stands with them where it attends more than one."""
+    by_date: dict[date, list[str]] = {}
+    for slot in index.slots_of_team(team):
+        by_date.setdefault(slot.date, []).append(clock_span(slot.start, slot.end))
+    if len(by_date) == 1:
+        return list_words(next(iter(by_date.values())))
+    return "; ".join(f"{short_date(day)} {list_words(times)}" for day, times in by_date.items())
+
+
+def _journey(outing: Outing | None) -> tuple[str, str]:
+    if outing is None or not outing.drives:
+        return say("no journey"), say("no journey")
+    out, back = outing.drives[0], outing.drives[-1]
+    return moment(out.date, clock(out.depart)), moment(back.date, arrival(back.arrive))
+
+
+def _notes(index: PlanIndex, team: Team, seat: Seat, facility: str) -> Iterator[str]:
+    home = index.home(seat.person)
+    if home != facility:
+        yield say("{facility} replies for this guest", facility=index.name(home))
+    if seat.provisional:
+        yield say("provisional until the roster comes")
+    if home == facility and any(s.person == seat.person and s.date in team.dates for s in index.plan.swaps):
+        yield say("has a day duty to swap")
+
+
+def _cover_rows(index: PlanIndex, cover: Cover, code: str) -> Iterator[CoverRow]:
+    for role, person in cover.named:
+        why = why_words(index, cover) if cover.kind is not CoverKind.OWN else ""
+        yield CoverRow(code, cover, role, person, index.name(person), why, for_cover(index, cover, role))

@@ -1,0 +1,1 @@
+"""The store's documents: pick list, loads, orders, walls to assemble, labels."""
