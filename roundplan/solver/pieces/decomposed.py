@@ -45,6 +45,10 @@ MODEST = 1500
 """Visits up to which coverage bounds are also looked for on the relaxed model with people by name."""
 PATIENCE = 2
 """Fruitless steps after which it is asked what the facilities that lack teams can send at all."""
+ANEW = 6
+"""Fruitless steps after which another skeleton is peopled, where that takes no more than the time left."""
+GUESTS_COUNT_LESS = (1, 0, 2)
+"""By attempt, how many halves of its points a team that needs guests counts less when trips are chosen."""
 LINEAR_WORK, CHOOSING_WORK = 0.5, 0.5
 """Deterministic work that closing a linear programme, and choosing trips, count for."""
 
@@ -87,6 +91,7 @@ class DecomposedSearch:
         self.closed: dict[Aim, bool] = {}
         self.relaxed: Model | None = None
         self._asked: set[object] = set()
+        self._attempts, self._first_share = 0, 1.0
 
     def run(self) -> Pieced:
         """Plan the round.
@@ -177,14 +182,31 @@ class DecomposedSearch:
         return bound
 
     def _first_plan(self) -> None:
-        """People the trips of the skeleton."""
-        work = CHOOSING_WORK if self.limits.reproducible else None
         self._short_trips()
-        seconds = min(6.0, 0.1 * self.clock.left())
-        skeleton = self.shape.choose(seconds, self.limits.seed, work, lambda: self.clock.interrupted)
+        begun = self.workshop.used()
+        self._people_skeleton()
+        self._first_share = self.workshop.used() - begun
+
+    def _people_skeleton(self) -> None:
+        """Choose trips and people them; each attempt thinks differently of teams that need guests."""
+        work = CHOOSING_WORK if self.limits.reproducible else None
+        seconds, seed = min(6.0, 0.1 * self.clock.left()), self.limits.seed + self._attempts
+        halves = GUESTS_COUNT_LESS[self._attempts % len(GUESTS_COUNT_LESS)]
+        skeleton = self.shape.choose(seconds, seed, work, lambda: self.clock.interrupted, halves)
+        self._attempts += 1
         self.workshop.charge(CHOOSING_WORK)
         if skeleton is not None:
             Peopling(self.workshop, self.neighbourhoods).run(skeleton, self._better_plan)
+
+    def _anew(self) -> None:
+        """Start from another skeleton; the plan so far stays unless that leads to a better one."""
+        before, tours = self.workshop.figure(self.found.taken()), self.found.tours
+        self.found.tours = []
+        self._people_skeleton()
+        if self.workshop.figure(self.found.taken()) < before:
+            self.found.tours = tours
+        self.workshop.version += 1
+        self.neighbourhoods.scale = 1.0
 
     def _better_plan(self) -> None:
         values = coverage_of(self.facts, self.found.taken())
@@ -216,6 +238,8 @@ class DecomposedSearch:
                 self._better_plan()
             if stale == PATIENCE and (sharpening.run() or self._nearly()):
                 self._bound_again()
+            if stale and stale % ANEW == 0 and workshop.used() + self._first_share < self._until():
+                self._anew()
 
     def _nearly(self) -> bool:
         """Whether a bound that was left rough is all that may keep coverage from being proven best."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from roundplan.domain.facility import Facility
 from roundplan.domain.rules import Aim
 from roundplan.solver.facts import Facts
 from roundplan.solver.skeleton.demand import Asked, Demand
@@ -100,12 +99,16 @@ class Shape:
                 return Closing(bound, True)
         return Closing(bound, False)
 
-    def _guest_costs(self, facility: Facility) -> int:
-        """Return what a team that needs guests counts less when trips are chosen: they may not be found."""
-        return self.facts.round.team_points(facility, 2) // 2
+    def choose(
+        self, seconds: float, seed: int, work: float | None, stopped: Callable[[], bool], halves: int
+    ) -> Skeleton | None:
+        """Choose whole trips and teams: floors of districts, first teams, further ones; then few dates and sessions.
 
-    def choose(self, seconds: float, seed: int, work: float | None, stopped: Callable[[], bool]) -> Skeleton | None:
-        """Choose whole trips and teams: floors of districts, first teams, further ones; then few dates and sessions."""
+        Parameters
+        ----------
+        halves : int
+            How many halves of its points a team that needs guests counts less: they may not be found.
+        """
         plenty = self._last_bound >= sum(self.weights[Aim.FURTHER_TEAMS].values())
         most = LONGEST if plenty else LONGER
         short = [trip for trip in self.master.trips if trip.last - trip.first < most]
@@ -114,6 +117,7 @@ class Shape:
         scale = sum(further.values()) + 1
         coverage = scale * selection.weigh(first) + selection.weigh(further)
         coverage = coverage - scale * (sum(first.values()) + 1) * sum(selection.short)
-        coverage = coverage - selection.lent({f.code: self._guest_costs(f) for f in self.demand.facilities})
+        costs = {f.code: halves * self.facts.round.team_points(f, 2) // 2 for f in self.demand.facilities}
+        coverage = coverage - selection.lent(costs)
         objective = selection.effort_scale() * coverage - selection.effort()
         return selection.solve(objective, seconds, seed=seed, work=work, stopped=stopped)
