@@ -11,11 +11,11 @@ from typing import Annotated, Any
 import typer
 
 from roundplan import workflow
-from roundplan.cli_progress import ProgressDisplay, figure, gap_words
+from roundplan.cli_progress import ProgressDisplay, tier_words
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
-from roundplan.domain.rules import AIMS
+from roundplan.domain.rules import Aim
 
 
 class Exit(IntEnum):
@@ -125,12 +125,10 @@ def plan(
     facilities = len({team.facility for team in made.teams})
     wanted = len(planned.training_round.facilities)
     _say(f"{counted(len(made.teams), 'team')} from {facilities} of {counted(wanted, 'facility')}.")
-    units = {definition.aim: definition.unit for definition in AIMS}
+    in_round = planned.training_round.settings.round
     for tier in made.tiers:
-        bound = "" if tier.bound is None else f", bound {figure(tier.bound)}"
-        said = gap_words(tier.value, tier.bound)
-        gap = said if said.startswith(("proven", "no")) else f"gap {said}"
-        _say(f"  {tier.aim.value}: {counted(tier.value, units[tier.aim])}{bound}, {gap}")
+        money = (in_round.currency, in_round.currency_digits) if tier.aim is Aim.COST else None
+        _say(f"  {tier.aim.value}: {tier_words(tier, money)}")
     _say(f"The audit found every rule kept. Draft, version {made.version}, written to {out}")
 
 
@@ -179,7 +177,7 @@ def _explain(outcome: Exception) -> int:
     if isinstance(outcome, ProvenImpossible):
         _complain("No plan exists under the rules. Together these leave no way; change any one of them:")
         for reason in outcome.reasons:
-            rule = f" ({reason.rule.value})" if reason.rule else ""
+            rule = f" ({reason.rule.value})" if reason.rule and reason.rule.value != reason.who else ""
             _complain(f"  {reason.who}: {reason.words}{rule}")
         return Exit.IMPOSSIBLE
     if isinstance(outcome, TimeRanOut):
