@@ -69,8 +69,8 @@ def new(
 def check(inputs: Inputs, debug: Debug = False) -> None:
     """Show findings and warnings in the inputs, nothing else."""
     checked = workflow.check_inputs(inputs)
-    _list("finding", checked.findings, "they stop planning", sys.stdout)
-    _list("warning", checked.warnings, "they do not stop planning", sys.stdout)
+    _list("finding", checked.findings, "they stop planning", sys.stdout, one="it stops planning")
+    _list("warning", checked.warnings, "they do not stop planning", sys.stdout, one="it does not stop planning")
     if checked.findings:
         raise typer.Exit(Exit.FINDINGS)
     _say("No findings: the inputs can be planned with.")
@@ -115,7 +115,7 @@ def plan(
     except KeyboardInterrupt:
         _complain("Stopped. Earlier outputs are as they were.")
         raise typer.Exit(Exit.STOPPED) from None
-    _list("warning", planned.warnings, "they did not stop planning", sys.stderr)
+    _list("warning", planned.warnings, "they did not stop planning", sys.stderr, one="it did not stop planning")
     if planned.later_breaches:
         _complain("The plan that the search ended with breaks rules, by a fault of the program, and was left out.")
         _complain("Written is the first plan of the search, which keeps every rule. The other one broke:")
@@ -172,7 +172,13 @@ def _explain(outcome: Exception) -> int:
     """Print why there is no result; returns the exit code."""
     if isinstance(outcome, InputsRefused):
         _list("finding", outcome.findings, "nothing was planned", sys.stderr)
-        _list("warning", outcome.warnings, "they would not have stopped planning", sys.stderr)
+        _list(
+            "warning",
+            outcome.warnings,
+            "they would not have stopped planning",
+            sys.stderr,
+            one="it would not have stopped planning",
+        )
         return Exit.FINDINGS
     if isinstance(outcome, ProvenImpossible):
         _complain("No plan exists under the rules. Together these leave no way; change any one of them:")
@@ -193,10 +199,11 @@ def _explain(outcome: Exception) -> int:
     return Exit.USAGE
 
 
-def _list(noun: str, lines: Iterable[str], what: str, stream: Any) -> None:
+def _list(noun: str, lines: Iterable[str], what: str, stream: Any, *, one: str | None = None) -> None:
+    """Print lines under their number and what follows from them; ``one`` is that of a single line."""
     found = list(lines)
     if found:
-        _say(f"{counted(len(found), noun)}; {what}:", stream)
+        _say(f"{counted(len(found), noun)}; {one if one and len(found) == 1 else what}:", stream)
     for line in found:
         _say(f"  {line}", stream)
 

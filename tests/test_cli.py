@@ -252,7 +252,7 @@ def test_check_lists_findings(inputs: Path, tmp_path: Path, capsys: pytest.Captu
     staff.write_text(staff.read_text().replace(",ALFA,", ",ALPHA,", 1))
     code, said, complained = run(capsys, "check", inputs)
     assert (code, complained) == (3, "")
-    assert said.splitlines()[0] == "1 finding; they stop planning:"
+    assert said.splitlines()[0] == "1 finding; it stops planning:"
     assert "staff.csv, row 2, column facility" in said.splitlines()[1]
     assert "ALFA" in said.splitlines()[1]
     code, said, complained = run(capsys, "plan", inputs, "--out", tmp_path / "OUT")
@@ -420,4 +420,4 @@ def test_one_of_a_thing_is_said_as_one(
         "  first teams: 1 point, no bound",
         "  must people: 1 person, no bound",
     ]
-    assert warned.splitlines()[0] == "1 warning; they did not stop planning:"
+    assert warned.splitlines()[0] == "1 warning; it did not stop planning:"
