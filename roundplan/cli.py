@@ -11,11 +11,11 @@ from typing import Annotated, Any
 import typer
 
 from roundplan import workflow
-from roundplan.cli_progress import ProgressDisplay, figure, gap_words
+from roundplan.cli_progress import ProgressDisplay, tier_words
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
-from roundplan.domain.rules import AIMS
+from roundplan.domain.rules import Aim
 
 
 class Exit(IntEnum):
@@ -69,8 +69,8 @@ def new(
 def check(inputs: Inputs, debug: Debug = False) -> None:
     """Show findings and warnings in the inputs, nothing else."""
     checked = workflow.check_inputs(inputs)
-    _list("finding", checked.findings, "they stop planning", sys.stdout)
-    _list("warning", checked.warnings, "they do not stop planning", sys.stdout)
+    _list("finding", checked.findings, "they stop planning", sys.stdout, one="it stops planning")
+    _list("warning", checked.warnings, "they do not stop planning", sys.stdout, one="it does not stop planning")
     if checked.findings:
         raise typer.Exit(Exit.FINDINGS)
     _say("No findings: the inputs can be planned with.")
@@ -115,7 +115,7 @@ def plan(
     except KeyboardInterrupt:
         _complain("Stopped. Earlier outputs are as they were.")
         raise typer.Exit(Exit.STOPPED) from None
-    _list("warning", planned.warnings, "they did not stop planning", sys.stderr)
+    _list("warning", planned.warnings, "they did not stop planning", sys.stderr, one="it did not stop planning")
     if planned.later_breaches:
         _complain("The plan that the search ended with breaks rules, by a fault of the program, and was left out.")
         _complain("Written is the first plan of the search, which keeps every rule. The other one broke:")
@@ -125,12 +125,10 @@ def plan(
     facilities = len({team.facility for team in made.teams})
     wanted = len(planned.training_round.facilities)
     _say(f"{counted(len(made.teams), 'team')} from {facilities} of {counted(wanted, 'facility')}.")
-    units = {definition.aim: definition.unit for definition in AIMS}
+    in_round = planned.training_round.settings.round
     for tier in made.tiers:
-        bound = "" if tier.bound is None else f", bound {figure(tier.bound)}"
-        said = gap_words(tier.value, tier.bound)
-        gap = said if said.startswith(("proven", "no")) else f"gap {said}"
-        _say(f"  {tier.aim.value}: {counted(tier.value, units[tier.aim])}{bound}, {gap}")
+        money = (in_round.currency, in_round.currency_digits) if tier.aim is Aim.COST else None
+        _say(f"  {tier.aim.value}: {tier_words(tier, money)}")
     _say(f"The audit found every rule kept. Draft, version {made.version}, written to {out}")
 
 
@@ -174,12 +172,18 @@ def _explain(outcome: Exception) -> int:
     """Print why there is no result; returns the exit code."""
     if isinstance(outcome, InputsRefused):
         _list("finding", outcome.findings, "nothing was planned", sys.stderr)
-        _list("warning", outcome.warnings, "they would not have stopped planning", sys.stderr)
+        _list(
+            "warning",
+            outcome.warnings,
+            "they would not have stopped planning",
+            sys.stderr,
+            one="it would not have stopped planning",
+        )
         return Exit.FINDINGS
     if isinstance(outcome, ProvenImpossible):
         _complain("No plan exists under the rules. Together these leave no way; change any one of them:")
         for reason in outcome.reasons:
-            rule = f" ({reason.rule.value})" if reason.rule else ""
+            rule = f" ({reason.rule.value})" if reason.rule and reason.rule.value != reason.who else ""
             _complain(f"  {reason.who}: {reason.words}{rule}")
         return Exit.IMPOSSIBLE
     if isinstance(outcome, TimeRanOut):
@@ -195,10 +199,11 @@ def _explain(outcome: Exception) -> int:
     return Exit.USAGE
 
 
-def _list(noun: str, lines: Iterable[str], what: str, stream: Any) -> None:
+def _list(noun: str, lines: Iterable[str], what: str, stream: Any, *, one: str | None = None) -> None:
+    """Print lines under their number and what follows from them; ``one`` is that of a single line."""
     found = list(lines)
     if found:
-        _say(f"{counted(len(found), noun)}; {what}:", stream)
+        _say(f"{counted(len(found), noun)}; {one if one and len(found) == 1 else what}:", stream)
     for line in found:
         _say(f"  {line}", stream)
 

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import sys
 import time
+from decimal import Decimal
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TextIO
 
+from roundplan.domain.counts import counted
 from roundplan.domain.progress import Progress
 from roundplan.domain.rules import AIMS
 
 if TYPE_CHECKING:
     from rich.table import Table
+
+    from roundplan.domain.plan import Tier
 
 SHOWN_EVERY = 0.5
 """Seconds between two pictures of the search."""
@@ -30,6 +34,30 @@ def gap_words(value: int | None, bound: int | None) -> str:
 def figure(number: int | None) -> str:
     """Write a figure with thousands marked; a dash where there is none."""
     return "–" if number is None else f"{number:,}"
+
+
+def tier_words(tier: Tier, money: tuple[str, int] | None = None) -> str:
+    """Say what an aim reached and how far it may be from the best.
+
+    Parameters
+    ----------
+    tier : Tier
+        The aim, its value and its bound.
+    money : tuple of str and int, optional
+        Currency and its digits after the point, where value and bound are minor units of it.
+    """
+    if money is None:
+        units = {definition.aim: definition.unit for definition in AIMS}
+        value, bound = counted(tier.value, units[tier.aim]), figure(tier.bound)
+    else:
+        value, bound = f"{money[0]} {_amount(tier.value, money[1])}", _amount(tier.bound, money[1])
+    said = gap_words(tier.value, tier.bound)
+    gap = said if said.startswith(("proven", "no")) else f"gap {said}"
+    return f"{value}, {gap}" if tier.bound is None else f"{value}, bound {bound}, {gap}"
+
+
+def _amount(minor: int | None, digits: int) -> str:
+    return figure(minor) if minor is None else f"{Decimal(minor).scaleb(-digits):,.{digits}f}"
 
 
 class ProgressDisplay:

@@ -252,7 +252,7 @@ def test_check_lists_findings(inputs: Path, tmp_path: Path, capsys: pytest.Captu
     staff.write_text(staff.read_text().replace(",ALFA,", ",ALPHA,", 1))
     code, said, complained = run(capsys, "check", inputs)
     assert (code, complained) == (3, "")
-    assert said.splitlines()[0] == "1 finding; they stop planning:"
+    assert said.splitlines()[0] == "1 finding; it stops planning:"
     assert "staff.csv, row 2, column facility" in said.splitlines()[1]
     assert "ALFA" in said.splitlines()[1]
     code, said, complained = run(capsys, "plan", inputs, "--out", tmp_path / "OUT")
@@ -401,7 +401,7 @@ def test_every_tier_of_a_plan_is_printed_with_its_bound(
     assert len(lines) == len(tiers)
     assert lines[0] == "  first teams: 9 points, bound 12, gap 33.3 %"
     assert lines[1] == "  must people: 3 people, bound 3, proven best"
-    assert lines[-1] == "  cost: 29,457,750 minor units, no bound"
+    assert lines[-1] == "  cost: XTS 294,577.50, no bound"
 
 
 def test_one_of_a_thing_is_said_as_one(
@@ -410,7 +410,9 @@ def test_one_of_a_thing_is_said_as_one(
     tiers = tuple(dataclasses.replace(tier, value=1, bound=None) for tier in sample_plan().tiers)
     one = dataclasses.replace(sample_plan(), teams=sample_plan().teams[:1], tiers=tiers)
     full = HAND.hand_round()
-    planned = workflow.Planned(one, SimpleNamespace(facilities=full.facilities[:1]), ("only one",))
+    planned = workflow.Planned(
+        one, SimpleNamespace(facilities=full.facilities[:1], settings=full.settings), ("only one",)
+    )
     monkeypatch.setattr(workflow, "plan_round", lambda *_, **__: planned)
     _, said, warned = run(capsys, "plan", inputs, "--out", tmp_path / "OUT")
     assert said.splitlines()[:3] == [
@@ -418,4 +420,4 @@ def test_one_of_a_thing_is_said_as_one(
         "  first teams: 1 point, no bound",
         "  must people: 1 person, no bound",
     ]
-    assert warned.splitlines()[0] == "1 warning; they did not stop planning:"
+    assert warned.splitlines()[0] == "1 warning; it did not stop planning:"

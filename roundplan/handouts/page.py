@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from roundplan.domain.plan import Plan
 from roundplan.handouts import words
@@ -18,7 +18,8 @@ from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import closed, language, locale, say, several, without_marks
 
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u202a-\u202e\u2066\u2067\ufeff]")
-
+_LONG_WORD = re.compile("([!-\u024f]{33,})")
+_PIECE = re.compile(".{1,16}", re.DOTALL)
 
 FILTERS = ("capital",)
 """Functions of ``words`` that templates call as filters."""
@@ -66,6 +67,13 @@ def printable(value: Any) -> Any:
     return value
 
 
+def breakable(text: str) -> Markup:
+    """Let a Latin word of over 32 letters break, so that it cannot push the other columns of a table off the paper."""
+    runs = _LONG_WORD.split(printable(text))
+    pieces = (_PIECE.findall(run) if place % 2 else [run] for place, run in enumerate(runs))
+    return Markup("").join(Markup("<wbr>").join(map(escape, run)) for run in pieces)
+
+
 @cache
 def environment() -> Environment:
     """Return the environment that all pages are made with; names from tables come out as text."""
@@ -80,6 +88,7 @@ def environment() -> Environment:
     made.globals.update(say=say, several=several, page_size=page_size)
     for name in FILTERS:
         made.filters[name] = getattr(words, name)
+    made.filters["breakable"] = breakable
     return made
 
 

@@ -84,7 +84,7 @@ def _rules_against(training_round: TrainingRound, checks: _Checks, rules: Sequen
         if impossible is None:
             untried.append(rule)
         elif not impossible:
-            yield Reason(who=rule.value, rule=rule, words=f"stands against it: {RULE_SENTENCES[rule]}")
+            yield Reason(who=rule.value, rule=rule, words=f"stands in the way: {RULE_SENTENCES[rule]}")
     if untried:
         words = f"was too short to try these rules, which may stand against it too: {', '.join(sorted(untried))}"
         yield Reason(who=NOT_TRIED, rule=None, words=words)

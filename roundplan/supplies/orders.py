@@ -39,7 +39,8 @@ class OrderLine:
     amount : int
         Price of the packs in minor units; 0 where the item has no price.
     latest_order_date : date or None
-        Last date on which an order still arrives; None where nothing is ordered or it cannot be bought.
+        Last date on which an order comes a working day before it is needed, or on the date itself where the date of
+        planning leaves no more; None where nothing is ordered or it cannot be bought.
     needed_by : date
         First date of the first trip that runs out; where none does, of the first that needs the item.
     runs_out : bool
@@ -187,10 +188,18 @@ def _runs_out(
 
 
 def _dated(line: OrderLine, training_round: TrainingRound, calendar: WorkingCalendar) -> OrderLine:
+    """Date the order so that it comes a working day before it is needed, or as early as the date of planning allows.
+
+    Walls are assembled and the vehicle is loaded before the first date of a trip, which may begin at sunrise. What can
+    come no sooner than on that date still counts as in time.
+    """
     item = training_round.item(line.item)
-    latest = None
-    if line.packs and item.pack_price is not None and item.lead_days is not None:
-        latest = calendar.working_days_before(line.needed_by, item.lead_days)
+    if not line.packs or item.pack_price is None or item.lead_days is None:
+        return dataclasses.replace(line, too_late=line.runs_out)
     planned = training_round.settings.round.plan_date
-    missed = latest is None or (planned is not None and latest < planned)
-    return dataclasses.replace(line, latest_order_date=latest, too_late=line.runs_out and missed)
+    last = calendar.working_days_before(line.needed_by, item.lead_days)
+    latest = calendar.working_days_before(line.needed_by, item.lead_days + 1)
+    if planned is not None:
+        latest = min(last, max(latest, planned))
+    late = planned is not None and last < planned
+    return dataclasses.replace(line, latest_order_date=latest, too_late=line.runs_out and late)

@@ -85,10 +85,10 @@ def test_needed_by_is_the_first_trip_that_stock_does_not_serve() -> None:
     assert line(held(40), plan=two_trips()).needed_by == MON, "nothing runs out: the first trip that needs it"
 
 
-def test_latest_order_date_counts_working_days_back() -> None:
-    """From Monday 1 June: Friday 29, Thursday 28, Wednesday 27 May."""
-    assert line(lead_days=3).latest_order_date == date(2026, 5, 27)
-    assert line(lead_days=0).latest_order_date == MON
+def test_orders_come_a_working_day_before_the_trip() -> None:
+    """Back from Monday 1 June: it comes on Friday 29, ordered on Thursday 28, Wednesday 27, Tuesday 26 May."""
+    assert line(lead_days=3).latest_order_date == date(2026, 5, 26)
+    assert line(lead_days=0).latest_order_date == date(2026, 5, 29)
     assert line(held(30), lead_days=3).latest_order_date is None, "nothing to order"
 
 
@@ -98,6 +98,11 @@ def test_latest_order_date_counts_working_days_back() -> None:
 )
 def test_too_late_is_past_the_latest_order_date(plan_date: date | None, late: bool) -> None:
     assert line(lead_days=3, plan_date=plan_date).too_late is late
+
+
+def test_an_order_that_can_come_no_sooner_than_the_trip_is_placed_on_the_date_of_planning() -> None:
+    for planned, latest in ((date(2026, 5, 26), 26), (date(2026, 5, 27), 27), (date(2026, 5, 28), 27)):
+        assert line(lead_days=3, plan_date=planned).latest_order_date == date(2026, 5, latest)
 
 
 def test_what_cannot_be_bought_is_too_late_if_the_trips_run_out() -> None:

@@ -26,7 +26,7 @@ HELPS = {
     Rule.TEAM_MINIMUM: message("Authorise or lend one more person for the role."),
     Rule.TEAM_MIRRORS_HOME: message("Allow one more empty seat a team, or correct the usual team."),
     Rule.INCLUDE: message("Ask whether 'no' in the staff table has to stay."),
-    Rule.STAFF_AVAILABLE: message("Move leave or duties, or take more dates into the round."),
+    Rule.STAFF_AVAILABLE: message("Move leave, duties or course days, or take more dates into the round."),
     Rule.COVER_KEPT: message("Relief staff on these dates, or a lighter keep-team if the facility agrees."),
     Rule.COVER_RUN: message("Relief staff, or more shifts in a row if the facility agrees in writing."),
     Rule.COVER_REFERRAL: message("More people on duty at the referral site on these dates."),

@@ -89,6 +89,8 @@ def _must_room(index: PlanIndex, tier: Tier, money: Money) -> str:
 def _further_reached(index: PlanIndex, tier: Tier, money: Money) -> str:
     teams = _with_team(index)
     every = sum(teams.values())
+    if every == len(teams):
+        return several("No further teams: {numeral} team in all.", "No further teams: {numeral} teams in all.", every)
     return capital(
         several(
             "{numeral} further team, so {every} teams in all.", "{numeral} further teams, so {every} teams in all.",
@@ -162,6 +164,10 @@ def _days(minutes: int) -> str:
 
 
 def _burden_reached(index: PlanIndex, tier: Tier, money: Money) -> str:
+    if not tier.value:
+        return say(
+            "Nobody is away, travels or gives a day off, and no shift is left with a single person in a minimum role."
+        )
     return say(
         "Services and people give about as much as {days} working days: time away, travel, days off used and "
         "shifts left "

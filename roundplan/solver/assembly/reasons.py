@@ -96,7 +96,7 @@ class _Writer:
         if everywhere:
             when = saying("on every possible date")
         else:
-            when = saying("even on {date}, the closest date", date=mode.dates[0])
+            when = saying("even on {date}, the closest date,", date=mode.dates[0])
         said = (obstacle.said,) if obstacle.said is not None else ()
         return obstacle.rule, when, (*said, *self._no_guest())
 
@@ -127,6 +127,8 @@ class _Writer:
             )
         if not any(facts.notice_clear(facility.code, v.code, s) for v, s, _, _ in reach):
             days = facts.settings.teams.notice_off_site
+            if days == 1:
+                return Rule.NOTICE, saying("no date that it could attend leaves 1 day from the announcement")
             said = saying("no date that it could attend leaves {days} days from the announcement", days=days)
             if days == 1:
                 said = saying("no date that it could attend leaves 1 day from the announcement")
