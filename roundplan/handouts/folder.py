@@ -168,7 +168,8 @@ def _districts(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Do
     for district, name in names.items():
         page = _page(district_sheet.render, index, district, contacts)
         yield Document(f"districts/{name}.html", spoken, page)
-        yield Document(f"districts/{name}.xlsx", spoken, partial(slip_workbook.render_district, index, district))
+        book = partial(slip_workbook.render_district, index, district, contacts=contacts)
+        yield Document(f"districts/{name}.xlsx", spoken, book)
 
 
 def _slips(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Document]:
@@ -178,7 +179,8 @@ def _slips(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Docume
         if has_replies(index, code):
             page = _text(partial(slip_page.render, index, code, contacts=contacts))
             yield Document(f"slips/{name}.html", spoken, page)
-            yield Document(f"slips/{name}.xlsx", spoken, partial(slip_workbook.render_facility, index, code))
+            sheet = partial(slip_workbook.render_facility, index, code, contacts=contacts)
+            yield Document(f"slips/{name}.xlsx", spoken, sheet)
             yield Document(f"slips/{name}.txt", spoken, _text(partial(slip_messages.render, index, code)))
 
 

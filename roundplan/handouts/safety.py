@@ -23,8 +23,8 @@ PATIENT_FIRST = message(
 )
 GO_OR_NOT = message("The person in charge of the facility says go or no-go before the day and again before each slot.")
 COVER_CONFIRMED = message(
-    "Who stays was worked out from the roster as it was entered. The person in charge confirms it, by day and by "
-    "night, the day before."
+    "Who stays was worked out from the roster as it was entered, or from the staff list where there was none. The "
+    "person in charge confirms it, by day and by night, the day before."
 )
 NO_AUTHORITY = message("A role in a simulation gives nobody leave to operate or to give an anaesthetic.")
 TABLE_ONLY = message(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
+import planned_rounds
 import pytest
 from html_reading import read_page
 from html_sample import CONTACTS, TUE, hostile_round, sample_plan, sample_round
@@ -13,7 +14,7 @@ from roundplan.domain.plan import CoverKind, Plan
 from roundplan.domain.role import DutyKind, OnSiteCover, Role, Shift
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.facility import sheet as facility_sheet
-from roundplan.handouts.facility.cover import cover_rows
+from roundplan.handouts.facility.cover import cover_rows, leave_first, seated_here
 from roundplan.handouts.facility.fit import ASIDES_MM, SIZES_PT, best_fit
 from roundplan.handouts.plan_index import PlanIndex
 
@@ -73,6 +74,52 @@ def test_who_leaves_a_seat_first_on_site() -> None:
     assert "Tuesday 2 March: Anda Moyo (surgical provider) when not simulating." in said
     assert "Tuesday 9 March: nobody needs to leave a seat" in said
     assert "free while team 1 simulates, 09:00 to 10:10 and 11:20 to 12:30" in said
+
+
+@pytest.mark.parametrize("name", planned_rounds.NAMES)
+def test_all_who_are_seated_at_home_and_named_as_cover_are_told_to_leave(name: str) -> None:
+    index = planned_rounds.planned(name)
+    for facility in index.training_round.facilities:
+        said = {day: " ".join(leave_first(index, facility.code, day)) for day in seated_here(index, facility.code)}
+        for day, seated in seated_here(index, facility.code).items():
+            counted = {
+                person
+                for cover in index.cover_at(facility.code)
+                if (cover.date, cover.shift) == (day, Shift.DAY) and cover.kind is not CoverKind.SLOT
+                for _, person in cover.named
+            }
+            assert planned_rounds.people_in(said[day], index) == counted & seated
+            assert ("nobody needs to leave" in said[day]) is not bool(counted & seated)
+
+
+def test_cover_for_a_facility_that_refers_here_calls_people_out_of_a_seat_too() -> None:
+    plan, r = sample_plan(), sample_round()
+    seated = next(iter(seated_here(PlanIndex(plan, r), "KAM")[TUE]))
+    named = ((Role.SURGICAL_PROVIDER, seated),)
+    referral = next(c for c in plan.cover if c.kind is CoverKind.REFERRAL and c.facility == "KAM")
+    moved = dataclasses.replace(referral, date=TUE, shift=Shift.DAY, named=named)
+    own = [c for c in plan.cover if c.facility != "KAM"]
+    said = leave_first(PlanIndex(dataclasses.replace(plan, cover=(*own, moved)), r), "KAM", TUE)
+    name = next(p.name for p in r.people if p.code == seated)
+    assert said == (f"Tuesday 2 March: {name} (surgical provider) first; the simulation stops at once.",)
+
+
+def test_a_standby_who_is_named_to_stay_is_said_to_be_needed() -> None:
+    said = text_of("TUW")
+    assert "Standby, but named to stay too: Fumba Zimba" in said
+    assert "somebody else with that role stays instead" in said
+    plan = sample_plan()
+    assert "Standby, but named" not in text_of("TUW", dataclasses.replace(plan, cover=()))
+
+
+def test_whom_to_tell_can_be_reached() -> None:
+    contacts = planned_rounds.phones(planned_rounds.planned("sample"))
+    shown = {}
+    for facility in sample_round().facilities:
+        html = facility_sheet.render(sample_plan(), sample_round(), facility.code, contacts=contacts)
+        shown[facility.code] = planned_rounds.phones_in(read_page(html).text, contacts)
+    assert shown["TUW"] == {"manager", sample_round().facility("TUW").district}
+    assert shown["PHO"] == {"manager"}, "nobody goes, so nobody has to tell the coordinator"
 
 
 def test_what_the_facility_is_asked_for() -> None:

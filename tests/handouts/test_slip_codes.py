@@ -48,6 +48,30 @@ def test_one_letter_or_figure_mistyped_is_found(parts: tuple[str, int, int], dat
     assert taken(mistyped, parts[2]) is None
 
 
+@given(st.integers(1, 600), st.integers(1, 99_999), st.integers(1, 200), st.data())
+def test_a_letter_typed_for_a_figure_or_a_figure_for_a_letter_is_found(
+    facilities: int, number: int, version: int, data: st.DataObject
+) -> None:
+    place = data.draw(st.integers(0, facilities - 1))
+    code = row_code(facility_letters(place, facilities), number, version)
+    at = data.draw(st.integers(0, len(code) - 1))
+    other = data.draw(st.sampled_from("0123456789" if code[at].isalpha() else LETTERS))
+    mistyped = code[:at] + other + code[at + 1 :]
+    with pytest.raises(NotUnderstood):
+        read_typed(f"{mistyped} yes", version, facilities=facilities)
+    assert read_typed(f"{code} yes", version, facilities=facilities).number == number
+
+
+def test_letters_that_no_facility_has_are_refused() -> None:
+    """K11's check letter is that of KB1 too: the letter B and the figure 1 count the same."""
+    mistyped = "KB1" + row_code("K", 11, 1)[-1]
+    assert read_typed(f"{mistyped} yes", 1).letters == "KB"
+    for text in (mistyped, row_code("K", 1, 1)):
+        with pytest.raises(NotUnderstood, match="is no code"):
+            read_typed(f"{text} yes", 1, facilities=9)
+    assert read_typed(f"{row_code('K', 1, 1)} yes", 1, facilities=10).letters == "K"
+
+
 @given(CODES, st.data())
 def test_two_neighbours_swapped_are_found(parts: tuple[str, int, int], data: st.DataObject) -> None:
     code = row_code(*parts)

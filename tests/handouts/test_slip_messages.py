@@ -16,6 +16,7 @@ from planned_rounds import people_in, phones, phones_in, planned
 from pypdf import PdfReader
 
 from roundplan.domain.training_round import TrainingRound
+from roundplan.handouts.facility.cover import named_to_stay
 from roundplan.handouts.folder import SESSION_SHEETS
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.sheets import release
@@ -64,6 +65,30 @@ def test_the_codes_can_be_typed_back(name: str) -> None:
             assert typed.word is Word.REPLACED
             assert typed.substitute is not None
             assert words.startswith(staff[typed.substitute - 1].name)
+
+
+@pytest.mark.parametrize("name", planned_rounds.NAMES)
+def test_whoever_could_come_but_is_named_to_stay_is_marked(name: str) -> None:
+    index = planned(name)
+    for slip in slips(index):
+        needed: set[str] = set()
+        free: set[str] = set()
+        for row in slip.seats:
+            for person in row.substitutes:
+                (needed if named_to_stay(index, person.code, row.team, row.seat) else free).add(person.code)
+        said = dict.fromkeys(("free", "needed"), "")
+        kind = ""
+        for line in messages.render(index, slip.facility.code).splitlines():
+            if line.startswith("These"):
+                kind = {"These could": "free", "These are n": "needed"}.get(line[:11], "")
+            elif kind and PERSON_LINE.match(line):
+                said[kind] += line
+        assert people_in(said["needed"], index) == needed
+        assert people_in(said["free"], index) == free - needed
+        paper = read_page(page.render(index, slip.facility.code)).text
+        marked = {person for person in free | needed if f"{index.name(person)} (named to stay)" in paper}
+        assert marked == needed
+        assert ("comes only if somebody else with that role stays instead" in paper) is bool(needed)
 
 
 def test_no_two_codes_of_a_round_are_the_same() -> None:

@@ -116,6 +116,20 @@ def check_cover(index: PlanIndex, facility: str, sheets: Grid) -> None:
         assert row[Column.CODE] == codes[row[Column.DATES_CODE], row[Column.SHIFT_CODE]]
 
 
+def test_every_sheet_says_where_to_send_it_and_names_no_other_phone() -> None:
+    index = planned("sample")
+    contacts = planned_rounds.phones(index)
+    for content in (
+        workbook.render_facility(index, "TUW", contacts=contacts),
+        workbook.render_district(index, "Kamzani", contacts=contacts),
+    ):
+        book = openpyxl.load_workbook(io.BytesIO(content))
+        for sheet in (sheet for sheet in book if sheet.sheet_state == "visible"):
+            head = " ".join(str(cell.value) for row in sheet.iter_rows(max_row=3) for cell in row if cell.value)
+            assert f"Send it back to the programme manager, {contacts['manager'].phone}." in head
+        assert planned_rounds.phones_in(str(grid(content)), contacts) == {"manager"}
+
+
 @pytest.mark.parametrize("name", planned_rounds.NAMES)
 def test_a_slip_holds_no_other_facilitys_people_but_guests(name: str) -> None:
     index = planned(name)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from roundplan.domain.plan import Cover, CoverKind, Team
+from roundplan.domain.plan import Cover, CoverKind, Seat, Team
 from roundplan.domain.presence import has_roster
 from roundplan.domain.role import OnSiteCover, Role, Shift
 from roundplan.handouts.page import Cell
@@ -106,13 +106,14 @@ def leave_first(index: PlanIndex, facility: str, only: date | None = None) -> tu
     for day, seated in sorted(seated_here(index, facility).items()):
         if only is not None and day != only:
             continue
-        counted = [
+        # Cover for a facility that refers here may name people in a seat too; that during simulations never does.
+        counted = dict.fromkeys(
             _person_and_role(index, person, role)
             for cover in index.cover_at(facility)
-            if cover.date == day and cover.shift is Shift.DAY and cover.kind is CoverKind.OWN
+            if cover.date == day and cover.shift is Shift.DAY and cover.kind is not CoverKind.SLOT
             for role, person in cover.named
             if person in seated
-        ]
+        )
         when, who = dates_words((day,)), list_words(counted)
         if counted and home.on_site_cover is OnSiteCover.INTERRUPTIBLE:
             said.append(say("{date}: {people} first; the simulation stops at once.", date=when, people=who))
@@ -121,6 +122,36 @@ def leave_first(index: PlanIndex, facility: str, only: date | None = None) -> tu
         else:
             said.append(say("{date}: nobody needs to leave a seat, those who stay are not in it.", date=when))
     return tuple(said)
+
+
+def days_taken(index: PlanIndex, team: Team, seat: Seat) -> frozenset[date]:
+    """Return the dates on which a seat takes its holder away or seats them."""
+    outing = index.outing(team, seat.person)
+    drives = outing.drives if outing else ()
+    nights = outing.nights if outing else ()
+    return frozenset({*team.dates, *(drive.date for drive in drives), *(evening for evening, _ in nights)})
+
+
+def named_to_stay(index: PlanIndex, person: str, team: Team, seat: Seat) -> bool:
+    """Whether a person, by code, is named as cover on a date that the seat takes."""
+    return bool(days_taken(index, team, seat) & index.staying_on.get(person, frozenset()))
+
+
+def standby_stays_words(index: PlanIndex, facility: str) -> str:
+    """Name the facility's standbys who are needed to stay meanwhile; empty where none is."""
+    people = dict.fromkeys(
+        index.name(seat.standby)
+        for team, seat in index.seats_at(facility)
+        if seat.standby is not None
+        and index.home(seat.standby) == facility
+        and named_to_stay(index, seat.standby, team, seat)
+    )
+    if not people:
+        return ""
+    return say(
+        "Standby, but named to stay too: {people}. If a standby goes, somebody else with that role stays instead.",
+        people=list_words(people),
+    )
 
 
 def teaching_words(index: PlanIndex, facility: str) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan, Session
@@ -13,6 +13,7 @@ from roundplan.handouts.facility.cover import (
     referral_words,
     rosters_wanted,
     run_words,
+    standby_stays_words,
     swap_words,
     teaching_words,
 )
@@ -41,18 +42,21 @@ def render(
     facility : str
         Code of the facility. Of other facilities' people only guests in its own teams appear.
     contacts : mapping of str to Contact or None
-        Contacts by code; only the manager's is printed.
+        Contacts by code; the manager's is printed, and where somebody goes the district coordinator's.
     version : int or None
         Version of this sheet's own last change; None = the plan's.
     """
     index = PlanIndex(plan, training_round)
     home = training_round.facility(facility)
     groups_of_teams = tuple(groups(index, facility))
+    manager = (contacts or {}).get("manager")
+    coordinator = (contacts or {}).get(home.district) if groups_of_teams else None
     hosted = [_hosting_words(index, s) for s in index.sessions_in_order if s.venue == facility]
     main_text = {
         "teaching": teaching_words(index, facility),
         "absent_reason": _absent_reason(index, facility),
         "marks": marks_words(tuple(index.seats_at(facility))),
+        "standby_stays": standby_stays_words(index, facility),
         "referral": referral_words(index, facility),
     }
     leaving = leave_first(index, facility)
@@ -74,7 +78,7 @@ def render(
         blocks=[(group.sentences, group.table.rows) for group in groups_of_teams],
         stays=stays.rows,
         main_text=_texts(main_text),
-        aside_text=_texts(aside_text),
+        aside_text=[*_texts(aside_text), *_contact_texts(manager, coordinator)],
         confirmations=len(goes),
     )
     return render_page(
@@ -85,7 +89,8 @@ def render(
         groups=groups_of_teams,
         stays=stays,
         goes=goes,
-        manager=(contacts or {}).get("manager"),
+        manager=manager,
+        coordinator=coordinator,
         size=fit.size_pt,
         aside=fit.aside_mm,
     )
@@ -113,6 +118,12 @@ def _texts(parts: Mapping[str, str | Sequence[str]]) -> list[str]:
         said += [line for line in lines if line]
         said += [" ", " "] if said and lines and lines[0] else []
     return said
+
+
+def _contact_texts(*known: Contact | None) -> Iterator[str]:
+    """Yield what stands under whom to call, about as long as it is set; a contact not known leaves a blank."""
+    for contact in known:
+        yield say("District coordinator") + (f", {contact.phone}, {contact.email}" if contact else "")
 
 
 def _absent_reason(index: PlanIndex, facility: str) -> str:

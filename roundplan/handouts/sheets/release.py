@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from roundplan.domain.decision import Contact
-from roundplan.handouts.facility.cover import cover_rows, referral_words, swap_words, teaching_words
+from roundplan.handouts.facility.cover import cover_rows, referral_words, rosters_wanted, swap_words, teaching_words
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.safety import COVER_CONFIRMED, LOCAL_RULES, NO_AUTHORITY
@@ -92,9 +92,17 @@ def _stays(index: PlanIndex, facility: str) -> Iterator[Section]:
     if rows:
         table = Table(say("Who stays in each shift"), (say("Shift"), say("These stay")), rows)
         referral = referral_words(index, facility)
-        yield Section(say("Who stays"), (say(COVER_CONFIRMED),), table, STAYS_SHARES)
+        yield Section(say("Who stays"), (say(COVER_CONFIRMED), *_rosters(index, facility)), table, STAYS_SHARES)
         if referral:
             yield Section(lines=(referral,))
+
+
+def _rosters(index: PlanIndex, facility: str) -> tuple[str, ...]:
+    """Ask for the rosters that have not been seen."""
+    wanted = rosters_wanted(index, facility)
+    if not wanted:
+        return ()
+    return (say("Send the roster for {shifts}. Until it comes, all are assumed to be there.", shifts=wanted),)
 
 
 def _answer_to(manager: Contact | None) -> str:

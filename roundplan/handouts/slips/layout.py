@@ -19,7 +19,7 @@ MARKS_SHEET, NAMES_SHEET = "roundplan", "names"
 """Hidden sheets; their names are the same in every language."""
 
 KEY_ROW, HEAD_ROW, FIRST_ROW = 4, 5, 6
-"""Rows of the hidden keys, of the headings and of the first reply; title, version and what to do stand above."""
+"""Rows of the hidden keys, of the headings and of the first reply; title, what to do and where to send it are above."""
 
 
 class Mark(StrEnum):

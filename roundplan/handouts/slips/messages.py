@@ -9,7 +9,7 @@ from roundplan.domain.plan import Plan
 from roundplan.handouts.page import printable
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.reply_code import Word, person_code
-from roundplan.handouts.slips.rows import SeatRow, ShiftRow, Slip, slip_of
+from roundplan.handouts.slips.rows import SeatRow, ShiftRow, Slip, offered_but_needed, slip_of
 from roundplan.handouts.slips.words_of import reply_said, short_said
 from roundplan.handouts.speech import say, without_marks
 from roundplan.handouts.terms import role_word, shift_word
@@ -125,12 +125,17 @@ def _others(index: PlanIndex, slip: Slip) -> Iterator[Block]:
     for row in slip.seats:
         for person in row.substitutes:
             roles.setdefault(person.code, {})[role_word(row.seat.role)] = None
-    lines = tuple(
-        f"{person_code(slip.letters, numbers[code], slip.version)} {_name(index.name(code))}: {', '.join(held)}"
+    lines = {
+        code: f"{person_code(slip.letters, numbers[code], slip.version)} {_name(index.name(code))}: {', '.join(held)}"
         for code, held in sorted(roles.items(), key=lambda entry: numbers[entry[0]])
-    )
-    if lines:
-        yield Block(say("These could come instead:"), lines)
+    }
+    stay = offered_but_needed(index, slip)
+    free = tuple(line for code, line in lines.items() if code not in stay)
+    needed = tuple(line for code, line in lines.items() if code in stay)
+    if free:
+        yield Block(say("These could come instead:"), free)
+    if needed:
+        yield Block(say("These are named to stay; they come only if somebody else stays instead:"), needed)
 
 
 def _parts(blocks: Sequence[Block], head: str) -> Iterator[str]:

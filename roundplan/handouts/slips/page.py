@@ -14,11 +14,11 @@ from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.sheets.frame import ROW_MM, Section, render_sheet
 from roundplan.handouts.slips.reply_code import Word
-from roundplan.handouts.slips.rows import ShiftRow, Slip, slip_of
-from roundplan.handouts.slips.words_of import reply_said
+from roundplan.handouts.slips.rows import ShiftRow, Slip, offered_but_needed, slip_of
+from roundplan.handouts.slips.words_of import reply_said, send_back_words, stay_line
 from roundplan.handouts.speech import say
 from roundplan.handouts.terms import role_word
-from roundplan.handouts.words import list_words, short_date
+from roundplan.handouts.words import capital, list_words, short_date
 
 SEAT_SHARES = (0.07, 0.24, 0.17, 0.17, 0.14, 0.21)
 STAY_SHARES = (0.07, 0.17, 0.50, 0.15, 0.11)
@@ -70,7 +70,7 @@ def _goes(index: PlanIndex, slip: Slip) -> Iterator[Section]:
     guests = (
         [say("Guests have no code here: their own facility replies.")] if any(not r.code for r in slip.seats) else []
     )
-    notes = (*guests, *teaching_words(index, facility), *swap_words(index, facility), *_others(slip))
+    notes = (*guests, *teaching_words(index, facility), *swap_words(index, facility), *_others(index, slip))
     if notes:
         yield Section(lines=notes)
 
@@ -89,10 +89,7 @@ def how_words(manager: Contact | None) -> str:
         no=reply_said(Word.NO),
         replaced=reply_said(Word.REPLACED),
     )
-    reach = ", ".join(part for part in (manager.phone, manager.email) if part) if manager else ""
-    if reach:
-        return said + " " + say("Send it back to the programme manager, {contact}.", contact=reach)
-    return said + " " + say("Send it back to the programme manager.")
+    return said + " " + send_back_words(manager)
 
 
 def seats_table(slip: Slip, team: str) -> Table:
@@ -128,18 +125,30 @@ def _stayers(index: PlanIndex, row: ShiftRow) -> Cell:
             continue
         why = why_words(index, cover)
         lines.setdefault((named_words(index, cover),), []).extend([why] if why else [])
-    return tuple(f"{names}; {'; '.join(whys)}" if whys else names for (names,), whys in lines.items())
+    return tuple(
+        say("{why}: {names}", why=capital("; ".join(whys)), names=names) if whys else names
+        for (names,), whys in lines.items()
+    )
 
 
 def _holds(wider: Cover, own: Cover) -> bool:
     return wider.kind is CoverKind.REFERRAL and set(own.named) <= set(wider.named)
 
 
-def _others(slip: Slip) -> tuple[str, ...]:
-    """Say who could come instead, by role."""
+def _others(index: PlanIndex, slip: Slip) -> tuple[str, ...]:
+    """Say who could come instead, by role, and of whom others must then stay."""
+    needed = offered_but_needed(index, slip)
     by_role: dict[str, dict[str, str]] = {}
     for row in slip.seats:
-        people = {person.code: person.name for person in row.substitutes}
+        people = {
+            person.code: say("{person} (named to stay)", person=person.name) if person.code in needed else person.name
+            for person in row.substitutes
+        }
         by_role.setdefault(role_word(row.seat.role), {}).update(people)
     said = [f"{role}: {list_words(people.values())}" for role, people in by_role.items() if people]
-    return (say("Could come instead, by the staff list: {people}.", people="; ".join(said)),) if said else ()
+    if not said:
+        return ()
+    return (
+        say("Could come instead, by the staff list: {people}.", people="; ".join(said)),
+        *stay_line(needed),
+    )

@@ -4,7 +4,9 @@ A code such as ``K3P`` is the facility's letters, the number of the row and a ch
 23 (I, L and O, which look like figures, are left out), and 23 is prime: the check letter is a sum of all letters and
 figures, each with a weight of its own, and of the slip's version. One letter or figure mistyped, two neighbours
 swapped, or a slip of another version therefore never gives a code that is valid (versions 23 apart, and numbers of
-more than eight figures, excepted). What a code stands for is known from the slips that were sent out.
+more than eight figures, excepted). A figure mistyped as a letter may give the code of a facility with more letters;
+all facilities of a round have the same number of letters, so whoever reads codes says how many facilities there are.
+What a code stands for is known from the slips that were sent out.
 """
 
 from __future__ import annotations
@@ -137,7 +139,7 @@ _TYPED = re.compile(r"^\s*([A-Z]+?) ?([0-9ILO]{1,8}?) ?([A-Z])\b[ :,;=-]+(.*)$",
 _SUBSTITUTE = re.compile(r"^(.*?)[ :]+([0-9ILO]{1,8}?) ?([A-Z])[ .!]*$", re.IGNORECASE | re.DOTALL)
 
 
-def read_typed(text: str, version: int) -> TypedReply:
+def read_typed(text: str, version: int, *, facilities: int | None = None) -> TypedReply:
     """Read one typed reply such as ``K3P yes`` or ``k3p by 4M``.
 
     Parameters
@@ -146,6 +148,8 @@ def read_typed(text: str, version: int) -> TypedReply:
         As it was typed: small letters, spaces within the code, and I, L, O for one and nought are let pass.
     version : int
         Version of the slip that is being answered.
+    facilities : int or None
+        Facilities in the table, so that letters that none of them has are refused; None = any letters are taken.
 
     Raises
     ------
@@ -156,7 +160,12 @@ def read_typed(text: str, version: int) -> TypedReply:
     if found is None:
         raise NotUnderstood(f"“{text.strip()}” is no code with a reply, such as K3P yes")
     letters, number, check, said = _letters(found[1]), _number(found[2]), found[3].upper(), found[4]
-    if letters is None or number is None or check_letter(letters, number, version) != check:
+    if (
+        letters is None
+        or number is None
+        or not _known(letters, facilities)
+        or check_letter(letters, number, version) != check
+    ):
         raise NotUnderstood(f"“{found[1]}{found[2]}{found[3]}” is no code of version {version}: mistyped, or older")
     word = reply_word(said)
     if word in (Word.YES, Word.NO):
@@ -173,6 +182,16 @@ def read_typed(text: str, version: int) -> TypedReply:
 def _letters(text: str) -> str | None:
     upper = text.upper()
     return upper if all(letter in LETTERS for letter in upper) else None
+
+
+def _known(letters: str, facilities: int | None) -> bool:
+    """Whether one of so many facilities has these letters."""
+    if facilities is None:
+        return True
+    place = 0
+    for letter in letters:
+        place = place * _BASE + LETTERS.index(letter)
+    return place < facilities and facility_letters(place, facilities) == letters
 
 
 def _number(text: str) -> int | None:

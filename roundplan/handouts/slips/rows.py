@@ -10,7 +10,7 @@ from roundplan.domain.facility import Facility
 from roundplan.domain.person import Person
 from roundplan.domain.plan import Cover, CoverKind, Outing, Seat, Team
 from roundplan.domain.role import Role, Shift
-from roundplan.handouts.facility.cover import why_words
+from roundplan.handouts.facility.cover import named_to_stay, why_words
 from roundplan.handouts.facility.groups import seat_name, standby_words, team_words
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.reply_code import facility_letters, row_code
@@ -137,6 +137,16 @@ def slip_of(index: PlanIndex, facility: str, version: int | None = None) -> Slip
             for row in _cover_rows(index, cover, shift_codes[cover.date, cover.shift])
         ),
         shifts=shifts,
+    )
+
+
+def offered_but_needed(index: PlanIndex, slip: Slip) -> frozenset[str]:
+    """Return who could come instead but is named to stay on a date of a seat that they could take, by code."""
+    return frozenset(
+        person.code
+        for row in slip.seats
+        for person in row.substitutes
+        if named_to_stay(index, person.code, row.team, row.seat)
     )
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from roundplan.handouts.slips.layout import FIRST_ROW, HEAD_ROW, HIDDEN_COLUMNS, KEY_ROW, OPEN_COLUMNS, Column, Sheet
 from roundplan.handouts.slips.reply_code import Word
-from roundplan.handouts.slips.words_of import heads, reply_said, to_do
+from roundplan.handouts.slips.words_of import heads, reply_said
 from roundplan.handouts.speech import say
 
 if TYPE_CHECKING:
@@ -46,7 +46,11 @@ class Filled:
 
 
 def write_sheet(
-    sheet: Worksheet, layout: Sheet, title: str, rows: Sequence[Filled], hidden: frozenset[Column] = HIDDEN_COLUMNS
+    sheet: Worksheet,
+    layout: Sheet,
+    head: tuple[str, str, str],
+    rows: Sequence[Filled],
+    hidden: frozenset[Column] = HIDDEN_COLUMNS,
 ) -> None:
     """Write one visible sheet.
 
@@ -56,8 +60,8 @@ def write_sheet(
         An empty one.
     layout : Sheet
         Its columns.
-    title : str
-        Round, version and whose slip it is.
+    head : tuple of three str
+        Round, version and whose slip it is; what to fill in; where to send it.
     rows : sequence of Filled
         In the order to be printed.
     hidden : frozenset of Column
@@ -69,8 +73,9 @@ def write_sheet(
     from roundplan.handouts.xlsx import put, write_table
 
     first_shown = next(n for n, column in enumerate(layout.columns, start=1) if column not in hidden)
-    put(sheet.cell(1, first_shown), title).font = Font(bold=True, size=14)
-    put(sheet.cell(2, first_shown), to_do(layout.mark))
+    for number, line in enumerate(head, start=1):
+        put(sheet.cell(number, first_shown), line)
+    sheet.cell(1, first_shown).font = Font(bold=True, size=14)
     said = heads()
     shown = [said.get(column, column.value) for column in layout.columns]
     write_table(sheet, shown, [[row.values.get(c) for c in layout.columns] for row in rows], first_row=HEAD_ROW)

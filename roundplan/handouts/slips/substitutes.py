@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from roundplan.audit.people import away_obstacle
 from roundplan.domain.person import Person
 from roundplan.domain.plan import Cover, Seat, Team
 from roundplan.domain.presence import seat_obstacle
 from roundplan.domain.role import Role, Shift
+from roundplan.handouts.facility.cover import days_taken, named_to_stay
 from roundplan.handouts.plan_index import PlanIndex
 
 
@@ -20,7 +19,7 @@ def for_seat(index: PlanIndex, team: Team, seat: Seat) -> tuple[Person, ...]:
     has to stay.
     """
     holder = index.training_round.person(seat.person)
-    days = _days_taken(index, team, seat)
+    days = days_taken(index, team, seat)
     found = [
         person
         for person in index.training_round.staff_of(holder.facility)
@@ -32,20 +31,7 @@ def for_seat(index: PlanIndex, team: Team, seat: Seat) -> tuple[Person, ...]:
         and not any(away_obstacle(index.training_round, person, day) for day in days)
         and not days & index.teaching_on.get(person.code, frozenset())
     ]
-    return tuple(sorted(found, key=lambda p: (p.code != seat.standby, named_to_stay(index, p, team, seat))))
-
-
-def named_to_stay(index: PlanIndex, person: Person, team: Team, seat: Seat) -> bool:
-    """Whether a person is named as cover on a date that the seat takes."""
-    return bool(_days_taken(index, team, seat) & index.staying_on.get(person.code, frozenset()))
-
-
-def _days_taken(index: PlanIndex, team: Team, seat: Seat) -> frozenset[date]:
-    """Return the dates on which a seat takes its holder away or seats them."""
-    outing = index.outing(team, seat.person)
-    drives = outing.drives if outing else ()
-    nights = outing.nights if outing else ()
-    return frozenset({*team.dates, *(drive.date for drive in drives), *(evening for evening, _ in nights)})
+    return tuple(sorted(found, key=lambda p: (p.code != seat.standby, named_to_stay(index, p.code, team, seat))))
 
 
 def for_cover(index: PlanIndex, cover: Cover, role: Role) -> tuple[Person, ...]:

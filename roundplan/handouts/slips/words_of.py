@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
+from roundplan.domain.decision import Contact
 from roundplan.domain.person import Person
 from roundplan.domain.plan import Seat, Team
+from roundplan.handouts.facility.cover import named_to_stay
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.layout import Column, Mark
 from roundplan.handouts.slips.reply_code import REPLY_WORDS, SHORT_WORDS, Word
-from roundplan.handouts.slips.substitutes import named_to_stay
 from roundplan.handouts.speech import language, say
 
 LONGEST_SHEET_NAME = 31
@@ -58,6 +61,14 @@ def to_do(mark: Mark) -> str:
     return said[mark]
 
 
+def send_back_words(manager: Contact | None) -> str:
+    """Say where a slip goes once it is filled in."""
+    reach = ", ".join(part for part in (manager.phone, manager.email) if part) if manager else ""
+    if reach:
+        return say("Send it back to the programme manager, {contact}.", contact=reach)
+    return say("Send it back to the programme manager.")
+
+
 def heads() -> dict[Column, str]:
     """Return the headings of the visible columns."""
     return {
@@ -85,9 +96,16 @@ def heads() -> dict[Column, str]:
     }
 
 
+def stay_line(needed: Collection[str]) -> tuple[str, ...]:
+    """Say what it takes that somebody named to stay comes; nothing where nobody offered is."""
+    if not needed:
+        return ()
+    return (say("Whoever is named to stay comes only if somebody else with that role stays instead: say who."),)
+
+
 def offered(index: PlanIndex, person: Person, team: Team, seat: Seat) -> str:
     """Return how a drop-down offers a person for a seat: name, code, and whether they are needed to stay."""
     label = f"{person.name} [{person.code}]"
-    if named_to_stay(index, person, team, seat):
+    if named_to_stay(index, person.code, team, seat):
         return say("{person}, named to stay", person=label)
     return label

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from roundplan.domain.decision import Contact
 from roundplan.handouts.facility.groups import TRANSPORT_WORDS
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.layout import (
@@ -25,7 +26,7 @@ from roundplan.handouts.slips.layout import (
 from roundplan.handouts.slips.names import NameLists
 from roundplan.handouts.slips.rows import CoverRow, SeatRow, ShiftRow, Slip, facilities_of, slip_of
 from roundplan.handouts.slips.sheet import Filled, write_sheet
-from roundplan.handouts.slips.words_of import offered, sheet_name
+from roundplan.handouts.slips.words_of import offered, send_back_words, sheet_name, to_do
 from roundplan.handouts.speech import language, say
 from roundplan.handouts.terms import role_word
 from roundplan.handouts.words import capital, list_words, shift_words, version_words
@@ -34,7 +35,13 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
 
 
-def render_facility(index: PlanIndex, facility: str, *, version: int | None = None) -> bytes:
+def render_facility(
+    index: PlanIndex,
+    facility: str,
+    *,
+    contacts: Mapping[str, Contact] | None = None,
+    version: int | None = None,
+) -> bytes:
     """Return a facility's slip as an .xlsx file.
 
     Parameters
@@ -43,14 +50,22 @@ def render_facility(index: PlanIndex, facility: str, *, version: int | None = No
         The plan and its round.
     facility : str
         Code of the facility.
+    contacts : mapping of str to Contact or None
+        Contacts by code; only the manager's is written, to send the slip back to.
     version : int or None
         Version of this slip's own last change; None = the plan's.
     """
     slip = slip_of(index, facility, version)
-    return _render(index, (slip,), slip.facility.name, facility, version)
+    return _render(index, (slip,), slip.facility.name, facility, (contacts or {}).get("manager"), version)
 
 
-def render_district(index: PlanIndex, district: str, *, version: int | None = None) -> bytes:
+def render_district(
+    index: PlanIndex,
+    district: str,
+    *,
+    contacts: Mapping[str, Contact] | None = None,
+    version: int | None = None,
+) -> bytes:
     """Return the slips of all facilities of a district as one .xlsx file.
 
     Parameters
@@ -59,14 +74,18 @@ def render_district(index: PlanIndex, district: str, *, version: int | None = No
         The plan and its round.
     district : str
         Name of the district as in the facilities table.
+    contacts : mapping of str to Contact or None
+        Contacts by code; only the manager's is written, to send the slip back to.
     version : int or None
         Version of this slip's own last change; None = the plan's.
     """
     slips = tuple(slip_of(index, facility.code, version) for facility in facilities_of(index, district))
-    return _render(index, slips, district, district, version)
+    return _render(index, slips, district, district, (contacts or {}).get("manager"), version)
 
 
-def _render(index: PlanIndex, slips: Sequence[Slip], title: str, scope: str, version: int | None) -> bytes:
+def _render(
+    index: PlanIndex, slips: Sequence[Slip], title: str, scope: str, manager: Contact | None, version: int | None
+) -> bytes:
     from openpyxl import Workbook
     from openpyxl.workbook.protection import WorkbookProtection
 
@@ -89,7 +108,8 @@ def _render(index: PlanIndex, slips: Sequence[Slip], title: str, scope: str, ver
     }
     hidden = HIDDEN_COLUMNS if len(slips) > 1 else HIDDEN_COLUMNS | {Column.FACILITY}
     for sheet in SHEETS:
-        write_sheet(workbook.create_sheet(sheet_name(sheet.mark)), sheet, titled, rows[sheet.mark], hidden)
+        head = (titled, to_do(sheet.mark), send_back_words(manager))
+        write_sheet(workbook.create_sheet(sheet_name(sheet.mark)), sheet, head, rows[sheet.mark], hidden)
     names.write(workbook)
     _write_marks(workbook, index, scope, version)
     workbook.security = WorkbookProtection(lockStructure=True)
