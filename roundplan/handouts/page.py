@@ -20,7 +20,7 @@ from roundplan.handouts.speech import closed, language, locale, say, several, wi
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u202a-\u202e\u2066\u2067\ufeff]")
 
 
-FILTERS = ("capital",)
+FILTERS = ("capital", "dialled")
 """Functions of ``words`` that templates call as filters."""
 
 Cell = str | Sequence[str]
