@@ -8,10 +8,11 @@ from html_reading import read_page
 from html_sample import CONTACTS, THU, sample_plan, sample_round
 
 from roundplan.domain.plan import Plan
+from roundplan.handouts.drive_facts import latest_start
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road import crew_page, trainer_page
 from roundplan.handouts.road.travel_days import leg_row
-from roundplan.handouts.words import HARD_SPACE
+from roundplan.handouts.words import HARD_SPACE, clock
 from roundplan.travel.daylight import Daylight
 
 
@@ -80,7 +81,7 @@ def test_a_crew_reads_legs_nights_load_and_restock() -> None:
     assert "16:35 Kamzani District Hospital 17:45 Vwaza College of Nursing" in said
     assert "44 km, 1 h 10 min at the wheel" in said
     assert "hours as entered" in said
-    assert "worked out over the roads, times 1.25" in said
+    assert "worked out over the roads, 25 % added" in said
     assert "Sleep at Vwaza College of Nursing." in said
     assert "Most on board at any time: 412.4 kg" in said
     assert "the limit is 720 kg (900 kg less the reserve)" in said  # 900 × (1 − 0.2)
@@ -102,9 +103,13 @@ def test_daylight_left_is_from_arrival_to_sunset() -> None:
     minutes = (daylight.sunset("COL", leg.drive.date) - leg.drive.arrive) / 60
     assert 0 < minutes < 60
     row = leg_row(index, leg)
-    assert str(row[3]).replace(HARD_SPACE, " ") == f"{-int(-minutes // 1)} min to sunset"
+    left, latest = (str(line).replace(HARD_SPACE, " ") for line in row[3])
+    assert left == f"{-int(-minutes // 1)} min to sunset"
+    found = latest_start(index, leg.drive)
+    assert found is not None
+    assert latest == f"after {clock(found)} do not set out"
     late = dataclasses.replace(leg, drive=dataclasses.replace(leg.drive, arrive=20 * 3600))
-    assert str(leg_row(index, late)[3]).endswith("after sunset")
+    assert leg_row(index, late)[3][0].endswith("after sunset")
 
 
 def joining(plan: Plan, trainer: str, place: str) -> Plan:
