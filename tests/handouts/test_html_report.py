@@ -104,7 +104,9 @@ def test_common_practice_is_marked_and_only_while_it_is_in_force(index: PlanInde
     rows = {row[0]: row[1] for row in flat(common_practice_table(index))}
     assert rows["Debrief; at least as long as the simulation"] == "30 minutes (common practice)"
     assert rows["Earliest start of a session"] == "08:00 (common practice)"
-    assert rows['Most guests a team, at most half of it; "pooled" = any mix of facilities'] == "1 person (common practice)"
+    assert (
+        rows['Most guests a team, at most half of it; "pooled" = any mix of facilities'] == "1 person (common practice)"
+    )
     assert "Nobody is trained again sooner" not in rows  # has a published source
     r = index.training_round
     changed = dataclasses.replace(r.settings, session=dataclasses.replace(r.settings.session, debrief=45))

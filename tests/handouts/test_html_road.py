@@ -11,6 +11,7 @@ from roundplan.domain.plan import Plan
 from roundplan.handouts.drive_facts import latest_start
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road import crew_page, trainer_page
+from roundplan.handouts.road.crew_page import end_line
 from roundplan.handouts.road.travel_days import leg_row
 from roundplan.handouts.words import HARD_SPACE, clock
 from roundplan.travel.daylight import Daylight
@@ -110,6 +111,34 @@ def test_daylight_left_is_from_arrival_to_sunset() -> None:
     assert latest == f"after {clock(found)} do not set out"
     late = dataclasses.replace(leg, drive=dataclasses.replace(leg.drive, arrive=20 * 3600))
     assert leg_row(index, late)[3][0].endswith("after sunset")
+
+
+def test_a_trip_that_ends_close_to_its_base_says_that_the_base_comes_after() -> None:
+    index = PlanIndex(sample_plan(), sample_round())
+    vehicle = index.training_round.crew("NORTH")
+    last = sample_plan().trips[0].days[-1]
+    base = index.name(vehicle.base)
+    assert next(end_line(index, vehicle, last, True)).startswith(f"The trip ends at {base}, ")
+    venue = index.sessions["S2"].venue
+    beside = {
+        "latitude": index.training_round.site(venue).latitude,
+        "longitude": index.training_round.site(venue).longitude,
+    }
+    places = tuple(
+        dataclasses.replace(place, **beside) if place.code == vehicle.base else place
+        for place in index.training_round.places
+    )
+    near = PlanIndex(sample_plan(), sample_round().replace(places=places))
+    at_venue = dataclasses.replace(last, legs=(), sessions=("S2",))
+    day = next(d for d in sample_plan().trips[0].days if "S2" in d.sessions)
+    (said,) = end_line(near, vehicle, dataclasses.replace(at_venue, date=day.date), True)
+    assert said.endswith(f" on to {base} close by, where the trip ends.")
+
+
+def test_a_crew_reads_what_to_do_if_a_road_closes_and_that_it_is_a_draft() -> None:
+    said = crew("NORTH")
+    assert "Draft: do not act on it yet" in said
+    assert "If a road closes Stop where it is safe" in said
 
 
 def joining(plan: Plan, trainer: str, place: str) -> Plan:

@@ -131,12 +131,10 @@ def end_line(index: PlanIndex, vehicle: Crew, day: CrewDay, last: bool) -> Itera
     ends += [(index.packed_up_by(session, day.date), session.venue) for session in held]
     when, where = max(ends, default=(0, vehicle.base))
     base = index.name(vehicle.base)
-    way = next(iter(index.roads.ways(where, vehicle.base, day.date)), None) if where != vehicle.base else None
-    if way is None:
-        yield say("The trip ends at {place}, {arrive}.", place=base, arrive=arrival(when))
+    if where != vehicle.base and index.roads.near(where, vehicle.base):
+        yield say("At {time} on to {place} close by, where the trip ends.", time=arrival(when), place=base)
     else:
-        km = kilometres(way.km)
-        yield say("At {time} on to {place}, {km}, where the trip ends.", time=arrival(when), place=base, km=km)
+        yield say("The trip ends at {place}, {arrive}.", place=base, arrive=arrival(when))
 
 
 def weight_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:
