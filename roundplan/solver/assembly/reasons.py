@@ -128,6 +128,8 @@ class _Writer:
         if not any(facts.notice_clear(facility.code, v.code, s) for v, s, _, _ in reach):
             days = facts.settings.teams.notice_off_site
             said = saying("no date that it could attend leaves {days} days from the announcement", days=days)
+            if days == 1:
+                said = saying("no date that it could attend leaves 1 day from the announcement")
             return Rule.NOTICE, said
         said = saying("none of its course days is a date of a session that it could reach in time")
         return Rule.STAFF_AVAILABLE, said

@@ -136,6 +136,8 @@ class Diagnosis:
         if any(turns_possible(seats, can_go, keep, there, limit) for seats in options):
             return None
         said = saying("somebody would have to cover more than {number} shifts in a row", number=limit)
+        if limit == 1:
+            said = saying("somebody would have to cover more than 1 shift in a row")
         return Obstacle(RUN, Rule.COVER_RUN, said)
 
     def _cover(self, seats: Sequence[Role], can_sit: Sequence[Person], mode: Mode) -> Obstacle | None:
