@@ -21,7 +21,7 @@ _UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff
 _LONG_WORD = re.compile("([!-\u024f]{33,})")
 _PIECE = re.compile(".{1,16}", re.DOTALL)
 
-FILTERS = ("capital",)
+FILTERS = ("capital", "dialled")
 """Functions of ``words`` that templates call as filters."""
 
 Cell = str | Sequence[str]

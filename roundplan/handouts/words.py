@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
@@ -25,6 +26,10 @@ DAY_OF_MONTH = {"en": "d MMMM", "fr": "d MMMM", "pt": "d 'de' MMMM", "sw": "d MM
 
 YEAR = {"en": " y", "fr": " y", "pt": " 'de' y", "sw": " y"}
 """What follows where the year is said."""
+
+
+_NUMBER = re.compile(r"\+?(?:[ ().-]*[0-9]){3,15}")
+"""One telephone number, digits at most as ITU-T E.164 has them."""
 
 
 def _date(day: date, pattern: str) -> str:
@@ -163,6 +168,11 @@ def percent(share: float) -> str:
     """Write a share of one in per cent, rounded to a whole number unless under one."""
     value = share * 100
     return f"{number(value, 1 if 0 < value < 1 else 0)}{HARD_SPACE}%"
+
+
+def dialled(phone: str) -> str:
+    """Return a telephone number as a phone dials it; empty where the text is not one number and nothing else."""
+    return "".join(c for c in phone if c in "+0123456789") if _NUMBER.fullmatch(phone.strip()) else ""
 
 
 def list_words(parts: Iterable[str]) -> str:

@@ -62,6 +62,10 @@ def test_a_trainers_calendar_has_the_drives_and_sessions_of_the_plan(name: str) 
         days = [day for _, day, _ in index.days_aboard(trainer)]
         whole = [e for e in found if not isinstance(e.dtstart.value, datetime)]
         assert [e.dtstart.value for e in whole] == [day.date for day in days]
+        for entry, (trip, day, aboard) in zip(whole, index.days_aboard(trainer), strict=True):
+            sleeps = len(trip.days) > 1 and day.night is not None and aboard.leaves_at is None
+            assert (", night at " in said(entry)) == sleeps, "a night is said to those who sleep there"
+            assert (", you leave it at " in said(entry)) == (day.night is not None and aboard.leaves_at is not None)
         sessions = []
         for day in days:
             for code in day.sessions:

@@ -8,10 +8,12 @@ from html_reading import read_page
 from html_sample import CONTACTS, THU, sample_plan, sample_round
 
 from roundplan.domain.plan import Plan
+from roundplan.handouts.drive_facts import latest_start
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road import crew_page, trainer_page
+from roundplan.handouts.road.crew_page import end_line
 from roundplan.handouts.road.travel_days import leg_row
-from roundplan.handouts.words import HARD_SPACE
+from roundplan.handouts.words import HARD_SPACE, clock
 from roundplan.travel.daylight import Daylight
 
 
@@ -80,7 +82,7 @@ def test_a_crew_reads_legs_nights_load_and_restock() -> None:
     assert "16:35 Kamzani District Hospital 17:45 Vwaza College of Nursing" in said
     assert "44 km, 1 h 10 min at the wheel" in said
     assert "hours as entered" in said
-    assert "worked out over the roads, times 1.25" in said
+    assert "worked out over the roads, 25 % added" in said
     assert "Sleep at Vwaza College of Nursing." in said
     assert "Most on board at any time: 412.4 kg" in said
     assert "the limit is 720 kg (900 kg less the reserve)" in said  # 900 × (1 − 0.2)
@@ -102,9 +104,41 @@ def test_daylight_left_is_from_arrival_to_sunset() -> None:
     minutes = (daylight.sunset("COL", leg.drive.date) - leg.drive.arrive) / 60
     assert 0 < minutes < 60
     row = leg_row(index, leg)
-    assert str(row[3]).replace(HARD_SPACE, " ") == f"{-int(-minutes // 1)} min to sunset"
+    left, latest = (str(line).replace(HARD_SPACE, " ") for line in row[3])
+    assert left == f"{-int(-minutes // 1)} min to sunset"
+    found = latest_start(index, leg.drive)
+    assert found is not None
+    assert latest == f"after {clock(found)} do not set out"
     late = dataclasses.replace(leg, drive=dataclasses.replace(leg.drive, arrive=20 * 3600))
-    assert str(leg_row(index, late)[3]).endswith("after sunset")
+    assert leg_row(index, late)[3][0].endswith("after sunset")
+
+
+def test_a_trip_that_ends_close_to_its_base_says_that_the_base_comes_after() -> None:
+    index = PlanIndex(sample_plan(), sample_round())
+    vehicle = index.training_round.crew("NORTH")
+    last = sample_plan().trips[0].days[-1]
+    base = index.name(vehicle.base)
+    assert next(end_line(index, vehicle, last, True)).startswith(f"The trip ends at {base}, ")
+    venue = index.sessions["S2"].venue
+    beside = {
+        "latitude": index.training_round.site(venue).latitude,
+        "longitude": index.training_round.site(venue).longitude,
+    }
+    places = tuple(
+        dataclasses.replace(place, **beside) if place.code == vehicle.base else place
+        for place in index.training_round.places
+    )
+    near = PlanIndex(sample_plan(), sample_round().replace(places=places))
+    at_venue = dataclasses.replace(last, legs=(), sessions=("S2",))
+    day = next(d for d in sample_plan().trips[0].days if "S2" in d.sessions)
+    (said,) = end_line(near, vehicle, dataclasses.replace(at_venue, date=day.date), True)
+    assert said.endswith(f" on to {base} close by, where the trip ends.")
+
+
+def test_a_crew_reads_what_to_do_if_a_road_closes_and_that_it_is_a_draft() -> None:
+    said = crew("NORTH")
+    assert "Draft: do not act on it yet" in said
+    assert "If a road closes Stop where it is safe" in said
 
 
 def joining(plan: Plan, trainer: str, place: str) -> Plan:

@@ -75,6 +75,22 @@ def test_units_of_three_letters_have_a_plural(unit: str, several: str) -> None:
     assert plain(words.quantity(1, unit)) == f"1 {unit}"
 
 
+@pytest.mark.parametrize(
+    ("phone", "number"),
+    [
+        ("+265 (0) 888-000.111", "+2650888000111"),
+        (" 0888 000 111 ", "0888000111"),
+        ("0888 000 111 / 0999 000 111", ""),
+        ("ward 3, ask for Sister", ""),
+        ("javascript:alert(1)", ""),
+        ("1" * 16, ""),
+        ("", ""),
+    ],
+)
+def test_only_what_is_one_number_can_be_dialled(phone: str, number: str) -> None:
+    assert words.dialled(phone) == number
+
+
 def test_lists_and_languages() -> None:
     assert words.list_words(["a", "b", "c"]) == "a, b and c"
     assert words.language("fr") == "French"

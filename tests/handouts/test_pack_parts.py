@@ -11,14 +11,14 @@ from html_sample import CONTACTS, FRI, PRIVATE_PHONES, TUE, clock, drive, sample
 from pdf_reading import fonts, overlapping, pages, paper, whole, words_outside
 
 from roundplan.domain.place import Road
-from roundplan.domain.plan import Leg, Plan
+from roundplan.domain.plan import HeldLead, Leg, Plan
 from roundplan.domain.role import Lead, Paper, Surface
 from roundplan.domain.supply import ItemKind, Per
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.drive_facts import break_starts, crossing_hours, latest_start
 from roundplan.handouts.packs.binder import Binder
 from roundplan.handouts.packs.crew_pack import crew_pack
-from roundplan.handouts.packs.session_people import deputies, watcher_over
+from roundplan.handouts.packs.session_people import Deputy, deputies, trainers_of, watcher_over
 from roundplan.handouts.packs.sharps import sharp_items, station_units
 from roundplan.handouts.packs.trainer_pack import trainer_pack
 from roundplan.handouts.pdf.press import print_pdf
@@ -240,9 +240,36 @@ def test_deputies_may_lead_what_they_step_in_for() -> None:
     index = binder().index
     session = index.sessions_in_order[0]
     for words, holder, others in deputies(index, session):
-        assert holder not in others
+        assert holder not in {one.trainer for one in others}
         lead = Lead.DIRECTOR if words.startswith("director") else next(x for x in Lead if words.endswith(x.value))
-        assert all(lead in index.training_round.trainer(code).leads for code in others)
+        assert all(lead in index.training_round.trainer(one.trainer).leads for one in others)
+
+
+def test_nobody_steps_in_for_one_lead_too_many() -> None:
+    """A director may lead surgery too, another lead only if their own station stays closed; nobody else holds two."""
+    index = binder().index
+    trainers = tuple(dataclasses.replace(trainer, leads=frozenset(Lead)) for trainer in index.training_round.trainers)
+    plan = sample_plan()
+    first = plan.sessions[0]
+    station = first.stations[0]
+    a, b = trainers_of(index, first)[:2]
+    two = (
+        dataclasses.replace(station, number=1, director=a),
+        dataclasses.replace(station, number=2, director=b),
+    )
+    for stations, leads, words, expected in (
+        ((two[0],), (HeldLead(lead=Lead.ANAESTHESIA, trainer=b, crew="NORTH"),), "director of station 1", ()),
+        ((two[0],), (HeldLead(lead=Lead.ANAESTHESIA, trainer=b, crew="NORTH"),), "lead for anaesthesia", ()),
+        ((two[0],), (HeldLead(lead=Lead.SURGERY, trainer=b, crew="NORTH"),), "lead for surgery", (Deputy(a),)),
+        (two, (HeldLead(lead=Lead.ANAESTHESIA, trainer=a, crew="NORTH"),), "director of station 1", (Deputy(b, 2),)),
+        (two, (HeldLead(lead=Lead.ANAESTHESIA, trainer=a, crew="NORTH"),), "lead for anaesthesia", (Deputy(b, 2),)),
+        (two, (HeldLead(lead=Lead.ANAESTHESIA, trainer=a, crew="NORTH"),), "director of station 2", ()),
+    ):
+        session = dataclasses.replace(first, stations=stations, leads=leads)
+        changed = dataclasses.replace(plan, sessions=(session, *plan.sessions[1:]))
+        there = PlanIndex(changed, index.training_round.replace(trainers=trainers))
+        found = {said: tuple(d for d in others if d.trainer in (a, b)) for said, _, others in deputies(there, session)}
+        assert found[words] == expected, words
 
 
 def test_breaks_stand_after_each_stretch_at_the_wheel() -> None:

@@ -134,6 +134,13 @@ def test_hidden_characters_are_left_out_and_joiners_stay() -> None:
     assert proof.clean("\u2069" + ARABIC + " x") == ARABIC + "\u200e x"  # a mark without its partner turns nothing
 
 
+def test_an_address_can_be_copied_as_it_stands() -> None:
+    address = "maternity@district-hospital.example"
+    assert Proof("x").clean(address) == address
+    assert "\u200b" in Proof("x").clean(address, narrow=True)
+    assert "\u200b" in Proof("x").clean("a" * 50 + "@" + address)
+
+
 def test_fonts_are_those_of_the_package_and_cover_their_scripts() -> None:
     assert {path.name for path in FOLDER.glob("*.ttf")} == {
         "NotoSans-Bold.ttf", "NotoSans-Regular.ttf", *(f"NotoSans{script}-Regular.ttf" for script in SCRIPTS)

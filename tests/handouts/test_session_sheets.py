@@ -21,6 +21,7 @@ from roundplan.domain.role import Transport
 from roundplan.handouts.folder import SESSION_SHEETS
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.sheets import actions, observers, payments, register
+from roundplan.handouts.watching import WATCH_WORDS, watches
 from roundplan.handouts.words import clock_span
 
 
@@ -151,12 +152,15 @@ def test_observers_are_told_who_watches_whom_when(name: str) -> None:
         watching = {code for slot in session.slots if slot.team for code in slot.observers}
         known = {person.code for person in index.training_round.people}
         assert people_in(text, index) == watching & known
+        for day in session.dates:
+            for person, look in watches(index, session, day).items():
+                assert f"{index.name(person)} ({WATCH_WORDS[look]})" in text, "the same as on the trainers' slot sheet"
 
 
 def test_observers_are_asked_open_questions_and_sent_to_their_own_checklist() -> None:
     html = observers.render(planned("sample"), "S1")
     text = read_page(html).text
-    for topic in ("Communication", "Roles", "Timing", "Newborn care", "your hospital's own checklist"):
+    for topic in ("Communication", "Roles and help", "Times", "Newborn care", "your hospital's own checklist"):
         assert topic in text
     assert text.count("?") >= 7
     assert not {tag for tag, _ in read_page(html).tags} & {"input", "select"}

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from datetime import timedelta
 
-from roundplan.domain.plan import CrewDay, Drive, Session, Trip
+from roundplan.domain.plan import Aboard, CrewDay, Drive, Session, Trip
 from roundplan.handouts.calendars.calendar import Issue, calendar_bytes
 from roundplan.handouts.calendars.entry import Entry, begin, finish
 from roundplan.handouts.plan_index import PlanIndex
@@ -38,7 +38,7 @@ def entries(index: PlanIndex, trainer: str) -> Iterator[Entry]:
     """Yield a trainer's entries in the order of time."""
     for trip, day, aboard in index.days_aboard(trainer):
         lines = trainer_day(index, day, aboard).lines
-        yield _whole_day(index, trip, day, lines)
+        yield _whole_day(index, trip, day, aboard, lines)
         shared = shared_day(index, day, aboard)
         numbers: Counter[str] = Counter()
         timed: list[tuple[int, Entry]] = []
@@ -54,12 +54,19 @@ def entries(index: PlanIndex, trainer: str) -> Iterator[Entry]:
         yield from (entry for _, entry in sorted(timed, key=lambda pair: pair[0]))
 
 
-def _whole_day(index: PlanIndex, trip: Trip, day: CrewDay, lines: tuple[str, ...]) -> Entry:
-    """Return an entry for the whole date, which takes no time: what the date holds, read at a glance."""
-    if day.night is not None:
-        summary = say(
-            "Trip {trip} with crew {crew}, night at {site}", trip=trip.code, crew=trip.crew, site=index.name(day.night)
-        )
+def _whole_day(index: PlanIndex, trip: Trip, day: CrewDay, aboard: Aboard, lines: tuple[str, ...]) -> Entry:
+    """Return an entry for the whole date, which takes no time: what the date holds, read at a glance.
+
+    The crew's night is said only to those who sleep there.
+    """
+    if len(trip.days) == 1:
+        summary = say("Trip {trip} with crew {crew}", trip=trip.code, crew=trip.crew)
+    elif day.night is not None and aboard.leaves_at is not None:
+        site = index.name(aboard.leaves_at)
+        summary = say("Trip {trip} with crew {crew}, you leave it at {site}", trip=trip.code, crew=trip.crew, site=site)
+    elif day.night is not None:
+        site = index.name(day.night)
+        summary = say("Trip {trip} with crew {crew}, night at {site}", trip=trip.code, crew=trip.crew, site=site)
     else:
         summary = say("Trip {trip} with crew {crew}, last day", trip=trip.code, crew=trip.crew)
     key = ("day", day.date.isoformat())

@@ -120,7 +120,7 @@ def leave_first(index: PlanIndex, facility: str, only: date | None = None) -> tu
         elif counted:
             said.append(say("{date}: {people} when not simulating.", date=when, people=who))
         else:
-            said.append(say("{date}: nobody needs to leave a seat, those who stay are not in it.", date=when))
+            said.append(say("{date}: nobody needs to leave a seat; those who stay on duty are in no team.", date=when))
     return tuple(said)
 
 

@@ -13,7 +13,8 @@ from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.crew_page import end_line
 from roundplan.handouts.road.joining import join_lines, leave_lines
 from roundplan.handouts.road.travel_days import (
-    aboard_line,
+    aboard_lines,
+    latest_words,
     night_line,
     session_line,
     shared_day,
@@ -41,7 +42,7 @@ def crew_trip(binder: Binder, trip: Trip) -> Iterator[Block]:
     yield Heading(trip_title(index, trip), 1)
     for day in trip.days:
         ends = end_line(index, vehicle, day, day is trip.days[-1])
-        yield _date(binder, trip, day, [aboard_line(index, day)], [*night_line(index, day), *ends])
+        yield _date(binder, trip, day, [*aboard_lines(index, day)], [*night_line(index, day), *ends])
 
 
 def _date(binder: Binder, trip: Trip, day: CrewDay, before: list[str], after: list[str]) -> Together:
@@ -110,6 +111,6 @@ def _light(index: PlanIndex, leg: Leg) -> Iterator[str]:
     )
     latest = latest_start(index, drive)
     if latest is not None:
-        yield say("set out by {time} at the latest", time=clock(latest))
+        yield latest_words(latest)
     for opens, closes in crossing_hours(index, drive):
         yield say("crossing open {hours}", hours=clock_span(opens, closes))

@@ -6,27 +6,20 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from roundplan.domain.plan import Session, Trip
-from roundplan.handouts.packs.session_people import deputies, reserve_starts
+from roundplan.handouts.packs.session_people import Deputy, deputies, reserve_starts
 from roundplan.handouts.pdf.blocks import Block, Cell, Grid, Heading, Line, Lines, Together
 from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.road.travel_days import closed_road_lines
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.words import list_words, short_date
+
+ON_ONE_PAGE = 15
+"""Rows up to which the table of deputies is kept together; more may not fit a page."""
 
 
 def road_closed(index: PlanIndex, trips: Sequence[Trip]) -> Together:
     """Return what to do on the road."""
-    beds = dict.fromkeys(day.night for trip in trips for day in trip.days if day.night)
-    lines: list[Line] = [
-        say("Stop where it is safe and call the programme manager before you turn round or look for another way."),
-        say("The itinerary names for each drive the latest time to set out. Once that is past, stay where you are."),
-        say("Nobody drives in the dark, through moving water or tired to keep to a timetable; no session is worth it."),
-        say("Call the venue: those who wait may go home in daylight."),
-    ]
-    if beds:
-        lines.append(
-            say("Where the crew has beds on its trips: {places}.", places=list_words(index.name(b) for b in beds))
-        )
-    return Together([Heading(say("If a road closes"), 2), Lines(lines, marked=True)])
+    return Together([Heading(say("If a road closes"), 2), Lines(list(closed_road_lines(index, trips)), marked=True)])
 
 
 def person_missing(index: PlanIndex, sessions: Sequence[Session]) -> list[Block]:
@@ -54,15 +47,16 @@ def person_missing(index: PlanIndex, sessions: Sequence[Session]) -> list[Block]
         ),
         say("Tell the programme manager on the same day who was there and who was not."),
     ]
+    grid = deputies_grid(index, sessions)
     return [
         Together([Heading(say("If a person does not come"), 2), Lines(lines, marked=True)]),
-        deputies_grid(index, sessions),
+        Together([grid]) if len(grid.rows) <= ON_ONE_PAGE else grid,
     ]
 
 
 def deputies_grid(index: PlanIndex, sessions: Sequence[Session]) -> Grid:
     """Return each lead with those who may step in; sessions in which it is the same stand in one row."""
-    alike: dict[tuple[str, str, tuple[str, ...]], list[date]] = {}
+    alike: dict[tuple[str, str, tuple[Deputy, ...]], list[date]] = {}
     for session in sessions:
         for row in deputies(index, session):
             alike.setdefault(row, []).extend(session.dates)
@@ -70,13 +64,20 @@ def deputies_grid(index: PlanIndex, sessions: Sequence[Session]) -> Grid:
         [
             words,
             index.name(holder),
-            list_words(index.name(code) for code in others) or say("nobody of this crew"),
+            list_words(_deputy_words(index, one) for one in others) or say("nobody of this crew"),
             list_words(short_date(day) for day in sorted(dates)),
         ]
         for (words, holder, others), dates in alike.items()
     ]
     heads = (say("Lead"), say("Held by"), say("May step in"), say("Dates"))
     return Grid(say("Who may step in for a trainer"), heads, rows, (2.2, 2.2, 2.6, 2.6))
+
+
+def _deputy_words(index: PlanIndex, deputy: Deputy) -> str:
+    name = index.name(deputy.trainer)
+    if deputy.closing is None:
+        return name
+    return say("{name}, if station {number} stays closed", name=name, number=deputy.closing)
 
 
 def called_away(index: PlanIndex, sessions: Sequence[Session]) -> Together:

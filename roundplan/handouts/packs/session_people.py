@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 
 from roundplan.domain.plan import Seat, Session, SlotKind, Station, Team
@@ -46,15 +47,43 @@ def trainer_lines(index: PlanIndex, session: Session) -> Iterator[str]:
         yield say("{name}: {leads}", name=name, leads=list_words(held)) if held else say("{name}: trainer", name=name)
 
 
-def deputies(index: PlanIndex, session: Session) -> Iterator[tuple[str, str, tuple[str, ...]]]:
-    """Yield each lead of a session: what it is, who holds it, which others there may lead the same."""
+@dataclass(frozen=True, slots=True)
+class Deputy:
+    """A trainer who may step in for another; ``closing``: only if this station, which they direct, stays closed."""
+
+    trainer: str
+    closing: int | None = None
+
+
+def deputies(index: PlanIndex, session: Session) -> Iterator[tuple[str, str, tuple[Deputy, ...]]]:
+    """Yield each lead of a session: what it is, who holds it, which others there may take it on.
+
+    A director may lead surgery beside it; nobody else holds two leads.
+    """
     holders = [
         (Lead.DIRECTOR, say("director of station {number}", number=s.number), s.director) for s in session.stations
     ]
     holders += [(held.lead, lead_word(held.lead), held.trainer) for held in session.leads]
     for lead, words, holder in holders:
         others = (code for code in trainers_of(index, session) if code != holder)
-        yield words, holder, tuple(code for code in others if lead in index.training_round.trainer(code).leads)
+        able = (code for code in others if lead in index.training_round.trainer(code).leads)
+        found = (_deputy(session, code, lead) for code in able)
+        yield words, holder, tuple(one for one in found if one is not None)
+
+
+def _deputy(session: Session, trainer: str, lead: Lead) -> Deputy | None:
+    """Return how a trainer may take a lead on beside those that they hold; None where it would be one too many."""
+    directs = [station.number for station in session.stations if station.director == trainer]
+    held = [one.lead for one in session.leads if one.trainer == trainer]
+    if _may_hold([*held, *[Lead.DIRECTOR for _ in directs], lead]):
+        return Deputy(trainer)
+    if directs and len(session.stations) > 1 and _may_hold([*held, lead]):
+        return Deputy(trainer, directs[0])
+    return None
+
+
+def _may_hold(leads: list[Lead]) -> bool:
+    return len(leads) == 1 or sorted(leads) == sorted((Lead.DIRECTOR, Lead.SURGERY))
 
 
 def watcher_over(index: PlanIndex, session: Session, station: Station) -> str | None:

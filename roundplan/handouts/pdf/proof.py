@@ -14,6 +14,8 @@ from roundplan.handouts.speech import FROM_RIGHT
 _LETTERS = r"[^\s\u200b-\u200f\u2060-\u2069/–-]"
 _LONG_WORD = {False: re.compile(_LETTERS + "{19,}"), True: re.compile(_LETTERS + "{13,}")}
 """Words too long for a line, and for a column of a table."""
+_ADDRESS = re.compile(r"(?=.{3,45}$)[^\s@]+@[^\s@]+")
+"""An e-mail address by itself, short enough for a line."""
 _PIECE = 9
 _BREAK_HERE = "\N{ZERO WIDTH SPACE}"
 _HIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066\u2067\ufeff]")
@@ -92,6 +94,8 @@ def _code(character: str) -> str:
 
 def _breakable(text: str, narrow: bool) -> str:
     """Let long words be broken, so that none is cut at the edge of a page or runs into the next column."""
+    if not narrow and _ADDRESS.fullmatch(text):
+        return text  # a mark within it would be copied along, and no letter would arrive
     return _LONG_WORD[narrow].sub(lambda found: _BREAK_HERE.join(_pieces(found.group())), text)
 
 

@@ -9,10 +9,11 @@ from roundplan.domain.crew import Crew
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import CrewDay, Plan, Trip
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.page import Table, frame, render_page
+from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.travel_days import (
-    aboard_line,
+    aboard_lines,
+    closed_road_lines,
     exposure_lines,
     leg_row,
     load_table,
@@ -91,9 +92,11 @@ def render(
         **frame(plan, say("Crew {crew}", crew=crew), version),
         lede=capital(said) if trips else say("No trip in this round."),
         trips=[_trip(index, vehicle, trip) for trip in trips],
+        draft=draft_reasons(index),
         contacts=venue_contacts(index, venues, contacts or {}),
         unlisted=unlisted_lines(index, venues, contacts or {}),
         exposure=exposure_lines(index, venues),
+        closed=tuple(closed_road_lines(index, trips)),
         safety=safety_lines(Reader.CREW),
     )
 
@@ -114,19 +117,24 @@ def _date(index: PlanIndex, vehicle: Crew, day: CrewDay, *, last: bool) -> CrewD
     rows = [leg_row(index, leg)[:shown] for leg in day.legs]
     return CrewDate(
         title=capital(day_date(day.date)),
-        lines=(*sessions, aboard_line(index, day), *night_line(index, day), *end_line(index, vehicle, day, last)),
+        lines=(*sessions, *aboard_lines(index, day), *night_line(index, day), *end_line(index, vehicle, day, last)),
         legs=Table(say("Drives of {date}", date=day_date(day.date)), heads[:shown], rows),
     )
 
 
 def end_line(index: PlanIndex, vehicle: Crew, day: CrewDay, last: bool) -> Iterator[str]:
     """Yield where and when the trip ends."""
-    if last:
-        ends = [leg.drive.arrive for leg in day.legs]
-        ends += [index.packed_up_by(index.sessions[code], day.date) for code in day.sessions]
-        yield say(
-            "The trip ends at {place}, {arrive}.", place=index.name(vehicle.base), arrive=arrival(max(ends, default=0))
-        )
+    if not last:
+        return
+    ends = [(leg.drive.arrive, leg.drive.end) for leg in day.legs]
+    held = [index.sessions[code] for code in day.sessions]
+    ends += [(index.packed_up_by(session, day.date), session.venue) for session in held]
+    when, where = max(ends, default=(0, vehicle.base))
+    base = index.name(vehicle.base)
+    if where != vehicle.base and index.roads.near(where, vehicle.base):
+        yield say("At {time} on to {place} close by, where the trip ends.", time=arrival(when), place=base)
+    else:
+        yield say("The trip ends at {place}, {arrive}.", place=base, arrive=arrival(when))
 
 
 def weight_lines(index: PlanIndex, vehicle: Crew, trip: Trip) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan, Session, Team, Trip
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.facility.groups import seat_name
-from roundplan.handouts.page import Cell, Table, frame, render_page
+from roundplan.handouts.page import Cell, Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.run_sheet import run_table, sharps_words, slot_words
 from roundplan.handouts.road.travel_days import (
@@ -94,6 +94,7 @@ def render(
             for trip, on in trips.values()
         ],
         sessions=[_session_sheet(index, session, trainer) for session in sessions],
+        draft=draft_reasons(index),
         contacts=venue_contacts(index, venues, contacts or {}),
         unlisted=unlisted_lines(index, venues, contacts or {}),
         exposure=exposure_lines(index, venues),

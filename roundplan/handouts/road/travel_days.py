@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Aboard, CrewDay, Drive, Leg, Session, Trip
+from roundplan.handouts.drive_facts import latest_start
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.joining import join_lines, joins_by, leave_lines, leaves_from, moves
@@ -22,6 +23,7 @@ from roundplan.handouts.words import (
     kilometres,
     list_words,
     number,
+    percent,
     quantity,
     span_words,
 )
@@ -118,7 +120,14 @@ def source_words(drive: Drive) -> str:
     source = time_source(drive.source)
     if drive.factor == 1:
         return source
+    if drive.factor > 1:
+        return say("{source}, {percent} added", source=source, percent=percent(drive.factor - 1))
     return say("{source}, times {factor}", source=source, factor=number(drive.factor, 2))
+
+
+def latest_words(latest: int) -> str:
+    """Say the time after which a drive would end too late; it is no leave to be late for a session."""
+    return say("after {time} do not set out", time=clock(latest))
 
 
 def leg_row(index: PlanIndex, leg: Leg) -> tuple[Cell, ...]:
@@ -126,9 +135,12 @@ def leg_row(index: PlanIndex, leg: Leg) -> tuple[Cell, ...]:
     drive = leg.drive
     margin = index.daylight.sunset(drive.end, drive.date) - drive.arrive
     if margin >= 0:
-        light = say("{time} to sunset", time=duration(margin))
+        light: Cell = say("{time} to sunset", time=duration(margin))
     else:
         light = say("{time} after sunset", time=duration(-margin))
+    latest = latest_start(index, drive)
+    if latest is not None:
+        light = (str(light), latest_words(latest))
     wheel = say("{km}, {time} at the wheel", km=kilometres(drive.km), time=duration(drive.drive_seconds))
     road: tuple[str, ...] = (wheel, source_words(drive))
     if drive.break_seconds:
@@ -144,13 +156,31 @@ def leg_row(index: PlanIndex, leg: Leg) -> tuple[Cell, ...]:
     )
 
 
-def aboard_line(index: PlanIndex, day: CrewDay) -> str:
-    """Name the trainers aboard on a date, and where any of them joins or leaves."""
-    said = []
+def aboard_lines(index: PlanIndex, day: CrewDay) -> Iterator[str]:
+    """Name the trainers aboard on a date, then each who joins or leaves, and where."""
+    if not day.aboard:
+        yield say("No trainer aboard.")
+        return
+    yield say("Aboard: {people}.", people=list_words(index.name(aboard.trainer) for aboard in day.aboard))
     for aboard in day.aboard:
-        name, moved = index.name(aboard.trainer), "; ".join(moves(index, day, aboard))
-        said.append(say("{name} ({moves})", name=name, moves=moved) if moved else name)
-    return say("Aboard: {people}.", people=list_words(said)) if said else say("No trainer aboard.")
+        if moved := "; ".join(moves(index, day, aboard)):
+            yield say("{name} {moves}.", name=index.name(aboard.trainer), moves=moved)
+
+
+def closed_road_lines(index: PlanIndex, trips: Sequence[Trip]) -> Iterator[str]:
+    """Yield what to do if a road closes, and where the crew has beds."""
+    yield say("Stop where it is safe and call the programme manager before you turn round or look for another way.")
+    yield say(
+        "The itinerary names for each drive the time after which nobody sets out. "
+        "Once that is past, stay where you are."
+    )
+    yield say(
+        "Nobody drives in the dark, through moving water or tired to keep to a timetable; no session is worth it."
+    )
+    yield say("Call the venue: those who wait may go home in daylight.")
+    beds = dict.fromkeys(day.night for trip in trips for day in trip.days if day.night)
+    if beds:
+        yield say("Where the crew has beds on its trips: {places}.", places=list_words(index.name(b) for b in beds))
 
 
 def load_table(index: PlanIndex, trip: Trip, caption: str, *, total: bool = False) -> Table:

@@ -14,7 +14,8 @@ from roundplan.handouts.safety import DEBRIEFS, PATIENT_FIRST
 from roundplan.handouts.sheets.frame import Section, render_sheet
 from roundplan.handouts.sheets.session import team_said, title_of
 from roundplan.handouts.speech import say
-from roundplan.handouts.words import clock_span, list_words, short_date
+from roundplan.handouts.watching import WATCH_WORDS, Watch, watches
+from roundplan.handouts.words import capital, clock_span, list_words, short_date
 
 RULED = 2
 """Lines to write on under each question."""
@@ -51,30 +52,31 @@ def render(index: PlanIndex, code: str, *, version: int | None = None) -> str:
 
 def _how() -> str:
     return say(
-        "Watch in silence and write what you see and hear, not what you think of it. Choose one or two of the four. In "
-        "the debrief the team speaks first; then say one thing that went well and one question. For the safety steps "
-        "keep your hospital's own checklist beside you: this sheet takes no step of it over."
+        "Watch in silence and write what you see and hear, not what you think of it. Look above all at the one of the "
+        "four that stands beside your name. In the debrief the team speaks first; then say one thing that went well "
+        "and one question. For the safety steps keep your hospital's own checklist beside you: this sheet takes no "
+        "step of it over."
     )
 
 
 def _questions() -> Iterator[tuple[str, str]]:
     yield (
-        say("Communication"),
+        capital(say(WATCH_WORDS[Watch.COMMUNICATION])),
         say("Which words made something clear to everybody? What was said to nobody in particular, or not answered?"),
     )
     yield (
-        say("Roles"),
+        capital(say(WATCH_WORDS[Watch.ROLES])),
         say("Who led, and how did the others know? Who took a task on, and who had none or too many?"),
     )
     yield (
-        say("Timing"),
+        capital(say(WATCH_WORDS[Watch.TIMING])),
         say(
             "Write the clock time of what mattered: call for help, start of the operation, birth, end. When did the "
             "team wait, and for what?"
         ),
     )
     yield (
-        say("Newborn care"),
+        capital(say(WATCH_WORDS[Watch.NEWBORN])),
         say("Who was ready for the baby, and with what? What was done first after the birth, and who told the mother?"),
     )
 
@@ -91,5 +93,8 @@ def _row(index: PlanIndex, session: Session, slot: Slot) -> tuple[Cell, ...]:
     when = clock_span(slot.start, slot.end)
     if len(session.dates) > 1:
         when = f"{short_date(slot.date)} {when}"
-    watching = list_words(index.name(code) for code in slot.observers) or say("nobody named")
-    return when, str(slot.station), team_said(index, index.teams[slot.team]), watching
+    looks = watches(index, session, slot.date)
+    watching = list_words(
+        say("{name} ({what})", name=index.name(code), what=say(WATCH_WORDS[looks[code]])) for code in slot.observers
+    )
+    return when, str(slot.station), team_said(index, index.teams[slot.team]), watching or say("nobody named")
