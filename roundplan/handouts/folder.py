@@ -168,8 +168,7 @@ def _districts(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Do
     for district, name in names.items():
         page = _page(district_sheet.render, index, district, contacts)
         yield Document(f"districts/{name}.html", spoken, page)
-        book = partial(slip_workbook.render_district, index, district, contacts=contacts)
-        yield Document(f"districts/{name}.xlsx", spoken, book)
+        yield Document(f"districts/{name}.xlsx", spoken, partial(slip_workbook.render_district, index, district))
 
 
 def _slips(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Document]:
@@ -179,8 +178,7 @@ def _slips(index: PlanIndex, contacts: Mapping[str, Contact]) -> Iterator[Docume
         if has_replies(index, code):
             page = _text(partial(slip_page.render, index, code, contacts=contacts))
             yield Document(f"slips/{name}.html", spoken, page)
-            sheet = partial(slip_workbook.render_facility, index, code, contacts=contacts)
-            yield Document(f"slips/{name}.xlsx", spoken, sheet)
+            yield Document(f"slips/{name}.xlsx", spoken, partial(slip_workbook.render_facility, index, code))
             yield Document(f"slips/{name}.txt", spoken, _text(partial(slip_messages.render, index, code)))
 
 

@@ -79,12 +79,14 @@ def test_own_people_who_go_and_who_stay_are_named(written: Written) -> None:
 
 
 def test_the_one_telephone_a_facility_reads_is_the_managers(written: Written) -> None:
-    """A district's page adds its own facilities' switchboards; its workbook holds none."""
+    """A facility's page adds its coordinator, a district's its facilities' switchboards; its workbook holds none."""
     contacts = {c.who: c for c in written.contacts}
     assert {"manager", "T1", *(f.code for f in written.training_round.facilities)} <= set(contacts)
     for path, facilities in documents(written).items():
         text = everything(path)
         allowed = {"manager", *facilities} if path.parent.name == "districts" else {"manager"}
+        if path.parent.name == "facilities":
+            allowed |= {written.training_round.facility(code).district for code in facilities}
         told = [
             who
             for who, contact in contacts.items()
