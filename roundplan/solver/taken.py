@@ -36,6 +36,8 @@ class Taken:
         Trips made.
     crews : frozenset of str
         Crews that go out.
+    out : frozenset of (crew, date)
+        Dates on which they are out.
     locks : frozenset of int
         Positions of the locks that are kept.
     cost : int
@@ -54,6 +56,7 @@ class Taken:
     uses: tuple[tuple[date, Counts], ...] = ()
     trips: int = 0
     crews: frozenset[str] = frozenset()
+    out: frozenset[tuple[str, date]] = frozenset()
     locks: frozenset[int] = frozenset()
     cost: int = 0
 
@@ -79,6 +82,7 @@ def together(parts: Iterable[Taken]) -> Taken:
         uses=tuple(use for p in found for use in p.uses),
         trips=sum(p.trips for p in found),
         crews=frozenset().union(*(p.crews for p in found)),
+        out=frozenset().union(*(p.out for p in found)),
         locks=frozenset().union(*(p.locks for p in found)),
         cost=sum(p.cost for p in found),
     )

@@ -21,6 +21,7 @@ BETA_GOES = Taken(
     sessions=frozenset({("ALFA", day(0))}),
     aboard=frozenset({("T-D", day(0))}),
     beds={("ALFA", day(0)): 2},
+    out=frozenset({("CREW", day(0))}),
 )
 
 
@@ -44,6 +45,8 @@ def clashes(**sections: dict[str, object]) -> Clashes:
         (Taken(aboard=frozenset({("T-D", day(3))})), True),  # nights in a row
         (Taken(aboard=frozenset({("T-D", day(0) + FAR)})), False),
         (Taken(aboard=frozenset({("T-A", day(3))})), False),
+        (Taken(out=frozenset({("CREW", day(0))})), True),
+        (Taken(out=frozenset({("CREW", day(1))})), False),
         (Taken(beds={("ALFA", day(0)): 1}), True),
         (Taken(beds={("ALFA", day(1)): 1}), False),
         (Taken(touched=frozenset({("BETA", (day(2), Shift.NIGHT))})), True),  # runs of cover

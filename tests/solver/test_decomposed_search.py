@@ -8,6 +8,7 @@ import os
 import signal
 import subprocess
 import sys
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
@@ -27,6 +28,9 @@ from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.codec import plan_to_json
 from roundplan.intake import read_round
 from roundplan.solver import find_plan
+from roundplan.solver.pieces.piece import Piece
+from roundplan.solver.pieces.tours import Tour
+from roundplan.solver.pieces.workshop import Merged, Workshop
 
 ROOT = Path(__file__).parents[2]
 SEEDS = (8, 13, 31, 52, 58, 111, 115, 123, 125, 136, 137, 145, 151, 159, 166)
@@ -103,6 +107,27 @@ def test_the_demo_is_planned_lawfully() -> None:
     found = check(plan, training_round)
     assert plan.tiers[0].bound is not None
     assert 60 <= found[Aim.FIRST_TEAMS] <= plan.tiers[0].bound <= 82
+
+
+def test_no_piece_is_offered_what_the_rest_of_the_plan_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Sessions, drives and venues of a piece are on dates on which its crews and venues are free."""
+    seen: list[Piece] = []
+    merge = Workshop.merge
+
+    def watched(self: Workshop, pieces: Sequence[Piece], freed: Sequence[tuple[Tour, ...]]) -> Merged:
+        seen.extend(pieces)
+        return merge(self, pieces, freed)
+
+    monkeypatch.setattr(Workshop, "merge", watched)
+    training_round = read_round(ROOT / "inputs_demo").training_round
+    check(planned(training_round, 15.0), training_round)
+    assert len(seen) > 20
+    assert any(piece.taken.out for piece in seen)
+    for piece in seen:
+        assert piece.taken.out.isdisjoint(piece.frame.moves)
+        held = {(crew, start) for crew, _, start in piece.frame.holds}  # sessions of the demo take one date
+        assert piece.taken.out.isdisjoint(held)
+        assert piece.taken.sessions.isdisjoint((venue, start) for _, venue, start in piece.frame.holds)
 
 
 # locks, floors, interrupts ----------------------------------------------------------------------------------------

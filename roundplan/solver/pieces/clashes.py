@@ -39,7 +39,7 @@ class Clashes:
 
     def between(self, a: Taken, b: Taken) -> bool:
         """Whether two changes clash; each may be what was planned or what was there before."""
-        if self.capped or a.seated & b.seated or a.sessions & b.sessions:
+        if self.capped or a.seated & b.seated or a.sessions & b.sessions or a.out & b.out:
             return True
         if any(key in b.beds for key in a.beds):
             return True

@@ -12,6 +12,7 @@ from roundplan.solver.facts import ONE_DAY
 from roundplan.solver.frame import Frame, Move
 from roundplan.solver.parts import Visit
 from roundplan.solver.pieces.framing import Framing, Hold
+from roundplan.solver.pieces.outing import Outing
 from roundplan.solver.pieces.residual import Residual
 from roundplan.solver.pieces.tours import Tour
 from roundplan.solver.skeleton.pricing import Trip
@@ -36,16 +37,6 @@ TRIES = 6
 """Draws for each neighbourhood that is wanted."""
 APART = timedelta(days=14)
 """Dates so far apart never meet in a trainer's row of nights or days."""
-
-
-@dataclass(frozen=True, slots=True)
-class Outing:
-    """A trip of the skeleton given to a crew, with the visits that are paid on it and what they are worth."""
-
-    worth: int
-    crew: str
-    trip: Trip
-    liked: frozenset[Visit]
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,7 +242,7 @@ class Neighbourhoods:
         for key, drives in list(moves.items()):
             moves[key] |= self._idle(key, drives)
         if variants:
-            liked |= self._as_chosen(tours, moves, holds)
+            liked |= self._as_chosen(tours, rest, moves, holds)
             for crew in sorted({crew for tour in tours for crew in tour.crews}):
                 for code, trip, served in self._trips_between(crew, rest, tours):
                     if len(holds) < self._scaled(SESSIONS):
@@ -262,14 +253,17 @@ class Neighbourhoods:
         return self._frame(moves, holds, visits, together([t.taken for t in rest]), guests, free)
 
     def _as_chosen(
-        self, tours: Sequence[Tour], moves: dict[tuple[str, date], set[Move]], holds: set[Hold]
+        self, tours: Sequence[Tour], rest: Sequence[Tour], moves: dict[tuple[str, date], set[Move]], holds: set[Hold]
     ) -> frozenset[Visit]:
-        """Add the skeleton's own trips near tours; returns whom the skeleton sends there."""
+        """Add the skeleton's own trips near tours, of crews that are free then; returns whom it sends there."""
+        out = frozenset[tuple[str, date]]().union(*(tour.taken.out for tour in rest))
         first, last = min(t.span[0] for t in tours) - APART, max(t.span[1] for t in tours) + APART
         dates = self.facts.dates
         found: set[Visit] = set()
         for outing in self.outings:
-            near = first <= dates[outing.trip.first] and dates[outing.trip.last] <= last
+            trip = outing.trip
+            near = first <= dates[trip.first] and dates[trip.last] <= last
+            near = near and all((outing.crew, day) not in out for day in dates[trip.first : trip.last + 1])
             if near and len(holds) < self._scaled(SESSIONS):
                 self._add(outing.crew, outing.trip, moves, holds)
                 found |= outing.liked
@@ -301,7 +295,7 @@ class Neighbourhoods:
         self, moves: dict[tuple[str, date], set[Move]], holds: set[Hold], visits: frozenset[Visit], taken: Taken,
         guests: frozenset[Visit] = frozenset(), free: frozenset[date] = frozenset(),
     ) -> Frame:  # fmt: skip
-        holds = {h for h in holds if not any((h[1], day) in taken.sessions for day in self.facts.session_dates(h[2]))}
+        holds = {h for h in holds if not self._in_use(h, taken)}
         total = self.shape.demand.total
         lacking = {code for code, most in total.items() if most > taken.teams.get(code, 0)}
         visits = frozenset(v for v in visits if v[0] in lacking)
@@ -311,8 +305,15 @@ class Neighbourhoods:
         visits |= self._offered(visits, loose, open_to)
         lenders = self.framing.lenders(visits, self._scaled(LENDERS))
         guests = guests | frozenset(v for v in lenders if v in visits or v[0] not in self.reserved)
-        fixed = {key: frozenset(found) for key, found in moves.items()}
+        fixed = {key: frozenset(found) for key, found in moves.items() if key not in taken.out}
         return Frame(visits, guests, frozenset(holds), fixed, self.framing.trainers)
+
+    def _in_use(self, hold: Hold, taken: Taken) -> bool:
+        """Whether the rest of the plan has the venue, or the crew, on a date of a session."""
+        crew, venue, start = hold
+        return any(
+            (venue, day) in taken.sessions or (crew, day) in taken.out for day in self.facts.session_dates(start)
+        )
 
     def _offered(self, known: frozenset[Visit], holds: set[Hold], lacking: set[str]) -> frozenset[Visit]:
         """Return a few visits more to each session, of facilities that matter more often than of others."""

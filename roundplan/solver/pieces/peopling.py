@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from roundplan.solver.pieces.neighbourhoods import Chosen, Neighbourhoods, Outing
+from roundplan.solver.pieces.neighbourhoods import Chosen, Neighbourhoods
+from roundplan.solver.pieces.outing import Outing
 from roundplan.solver.pieces.piece import Piece
 from roundplan.solver.pieces.pieced import earlier_half
 from roundplan.solver.pieces.workshop import BATCH, Workshop

@@ -148,6 +148,7 @@ def _tour(
         uses=tuple(_uses(choices, values, held)),
         trips=sum(day.night == choices.facts.round.crew(day.crew).base for day in days),
         crews=frozenset(day.crew for day in days),
+        out=frozenset((day.crew, day.date) for day in days),
         locks=frozenset(locks),
         cost=cost,
     )
