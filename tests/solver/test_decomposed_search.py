@@ -110,7 +110,10 @@ def test_the_demo_is_planned_lawfully() -> None:
 
 
 def test_no_piece_is_offered_what_the_rest_of_the_plan_has(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Sessions, drives and venues of a piece are on dates on which its crews and venues are free."""
+    """Sessions, drives and venues of a piece are on dates on which its crews and venues are free, and beds are left.
+
+    Where the rest of the plan counted more beds than there are, no piece beside it was possible.
+    """
     seen: list[Piece] = []
     merge = Workshop.merge
 
@@ -128,6 +131,9 @@ def test_no_piece_is_offered_what_the_rest_of_the_plan_has(monkeypatch: pytest.M
         held = {(crew, start) for crew, _, start in piece.frame.holds}  # sessions of the demo take one date
         assert piece.taken.out.isdisjoint(held)
         assert piece.taken.sessions.isdisjoint((venue, start) for _, venue, start in piece.frame.holds)
+        for (site, _), people in piece.taken.beds.items():
+            limit = training_round.site(site).lodging_beds
+            assert limit is None or people <= limit
 
 
 # locks, floors, interrupts ----------------------------------------------------------------------------------------

@@ -256,7 +256,9 @@ def _beds(
     for day in days:
         crew = choices.facts.round.crew(day.crew)
         if day.night != crew.base:
-            beds[day.night, day.date] += len(day.aboard) + crew.drivers
+            away = ((t.code, day.crew, day.date, day.night) for t in choices.facts.round.trainers)
+            nights = [choices.nights_away[key] for key in away if key in choices.nights_away]
+            beds[day.night, day.date] += crew.drivers + sum(values[night.index] for night in nights)
     return {key: count for key, count in beds.items() if count}
 
 
