@@ -17,6 +17,7 @@ from roundplan.domain.progress import Progress
 from roundplan.domain.rules import Aim
 
 if TYPE_CHECKING:
+    from roundplan.domain.settings import SearchSettings
     from roundplan.domain.training_round import TrainingRound
 
 INTERRUPTED = "interrupted"
@@ -70,27 +71,40 @@ def make_plan(
 
     if first_plan is None and progress is not None:
         first_plan = KeptPlan(training_round, progress)
-    search = training_round.settings.search
-    given = search.seconds if seconds is None else seconds
-    cores = search.workers if workers is None else workers
-    mode, processes = means.search or search.search, means.processes or search.processes or cores
-    ran_out = TimeRanOut(given, search.work_limit if search.reproducible else None)
+    search = _given(training_round.settings.search, seconds, seed, workers)
+    ran_out = TimeRanOut(search.seconds, search.work_limit if search.reproducible else None)
     try:
         plan = find_plan(
             training_round,
-            seconds=given,
-            seed=search.seed if seed is None else seed,
-            workers=cores,
+            seconds=search.seconds,
+            seed=search.seed,
+            workers=search.workers,
             reproducible=search.reproducible,
             progress=progress,
             first_plan=first_plan,
-            means=dataclasses.replace(means, search=mode, processes=processes),
+            means=_completed_means(means, search),
         )
     except TimeRanOut:
         raise ran_out from None
     if not plan.teams:
         raise _why_no_team(plan, training_round, ran_out)
     return completed(plan, training_round)
+
+
+def _given(search: SearchSettings, seconds: float | None, seed: int | None, workers: int | None) -> SearchSettings:
+    """Return the settings of the search with what the caller gives in their place."""
+    return dataclasses.replace(
+        search,
+        seconds=search.seconds if seconds is None else seconds,
+        seed=search.seed if seed is None else seed,
+        workers=search.workers if workers is None else workers,
+    )
+
+
+def _completed_means(means: Means, search: SearchSettings) -> Means:
+    """Return the means with what they leave open as the settings of the search say."""
+    processes = means.processes or search.processes or search.workers
+    return dataclasses.replace(means, search=means.search or search.search, processes=processes)
 
 
 def _why_no_team(plan: Plan, training_round: TrainingRound, ran_out: TimeRanOut) -> BaseException:

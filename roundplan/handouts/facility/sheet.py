@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan, Session
@@ -51,26 +52,8 @@ def render(
     groups_of_teams = tuple(groups(index, facility))
     manager = (contacts or {}).get("manager")
     coordinator = (contacts or {}).get(home.district) if groups_of_teams else None
-    hosted = [_hosting_words(index, s) for s in index.sessions_in_order if s.venue == facility]
-    main_text = {
-        "teaching": teaching_words(index, facility),
-        "absent_reason": _absent_reason(index, facility),
-        "marks": marks_words(tuple(index.seats_at(facility))),
-        "standby_stays": standby_stays_words(index, facility),
-        "referral": referral_words(index, facility),
-    }
-    leaving = leave_first(index, facility)
-    aside_text = {
-        "hosted": hosted,
-        "stopping": _stopping(leaving),
-        "first_to_leave": leaving,
-        "reply": _reply(groups_of_teams),
-        "swaps": swap_words(index, facility),
-        "rosters": rosters_wanted(index, facility),
-        "run": run_words(index, facility),
-        "exposure": _exposure(index, facility),
-        "safety": safety_lines(Reader.FACILITY, hosts=bool(hosted)),
-    }
+    main_text = _main_text(index, facility)
+    aside_text = _aside_text(index, facility, groups_of_teams)
     heads = (say("Shift"), say("These stay"), say("Confirmed the day before"))
     stays = Table(say("Who stays"), heads, [(*row, "") for row in cover_rows(index, facility)])
     goes = go_rows(index, facility)
@@ -94,6 +77,34 @@ def render(
         size=fit.size_pt,
         aside=fit.aside_mm,
     )
+
+
+def _main_text(index: PlanIndex, facility: str) -> dict[str, Any]:
+    """Return the sentences beside the tables of who goes and who stays, by their place on the sheet."""
+    return {
+        "teaching": teaching_words(index, facility),
+        "absent_reason": _absent_reason(index, facility),
+        "marks": marks_words(tuple(index.seats_at(facility))),
+        "standby_stays": standby_stays_words(index, facility),
+        "referral": referral_words(index, facility),
+    }
+
+
+def _aside_text(index: PlanIndex, facility: str, groups_of_teams: Sequence[Group]) -> dict[str, Any]:
+    """Return what stands in the narrow column, by its place on the sheet."""
+    hosted = [_hosting_words(index, s) for s in index.sessions_in_order if s.venue == facility]
+    leaving = leave_first(index, facility)
+    return {
+        "hosted": hosted,
+        "stopping": _stopping(leaving),
+        "first_to_leave": leaving,
+        "reply": _reply(groups_of_teams),
+        "swaps": swap_words(index, facility),
+        "rosters": rosters_wanted(index, facility),
+        "run": run_words(index, facility),
+        "exposure": _exposure(index, facility),
+        "safety": safety_lines(Reader.FACILITY, hosts=bool(hosted)),
+    }
 
 
 def _stopping(leaving: Sequence[str]) -> str:
