@@ -42,7 +42,9 @@ def test_a_changed_plan_is_not_what_the_packs_say(demo: Written, facts: Facts) -
     slot = next(s for s in session["slots"] if s["kind"] == "simulation")
     slot["start"] = "07:01"
     seat = next(team for team in plan["teams"] if team["session"] == session["code"])["seats"][0]
-    seat["person"], seat["standby"] = seat["standby"] or "nobody", None
+    named = {code for team in plan["teams"] for one in team["seats"] for code in (one["person"], one["standby"])}
+    strangers = (person.code for person in demo.training_round.people if person.code not in named)
+    seat["person"], seat["standby"] = next(strangers), None
     trip["loads"][0]["quantity"] += 1000
     code = next(one["trainer"] for day in trip["days"] for one in day["aboard"] if session["code"] in day["sessions"])
     leg = next(leg for day in trip["days"] for leg in day["legs"])
