@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from roundplan.afterwards import Announced, Answered, announce, take_replies, tell_history
 from roundplan.domain.counts import counted
 from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.outcome import AuditFailed, InputsRefused, WrongPlace
@@ -24,8 +25,11 @@ if TYPE_CHECKING:
     from roundplan.intake import Reading
 
 __all__ = [
+    "Announced",
+    "Answered",
     "Checked",
     "Planned",
+    "announce",
     "audit_folder",
     "audit_plan",
     "check_inputs",
@@ -34,6 +38,8 @@ __all__ = [
     "new_round",
     "plan_round",
     "read_round",
+    "take_replies",
+    "tell_history",
     "write_handouts",
 ]
 
