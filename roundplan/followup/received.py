@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import warnings
 import zipfile
 from collections.abc import Iterator, Sequence
@@ -31,6 +32,7 @@ MOST_COLUMNS = 64
 LONGEST_LINE = 500
 """Most that a file may hold: bytes, bytes unpacked, parts of a workbook, rows, columns, letters of a typed line."""
 
+_REPLY = re.compile(r"(?im)(?:^|[,;])[^\S\n]*[A-Z]{1,4} ?[0-9ILO]{1,8} ?[A-Z]\b")
 _HEAD = 50_000  # letters in which the keys of a CSV file stand
 _SEND = "save the slip as it was sent, as .xlsx, and send it again"
 
@@ -133,6 +135,8 @@ def _plain(name: str, data: bytes) -> File:
     table = _table(text)
     if table is not None:
         return _csv(name, *table, findings)
+    if not _REPLY.search(text):
+        return _refused(name, "holds no reply: neither a slip nor codes with a word", _SEND)
     heard: list[Heard] = []
     for number, line in enumerate(text.splitlines(), start=1):
         for part in line.replace(";", ",").split(","):

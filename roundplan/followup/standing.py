@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 
+from roundplan.domain.role import Shift
 from roundplan.followup.answers import Kept
 from roundplan.followup.asked import Asked, Kind, Question
 from roundplan.slips.reply_code import Word
@@ -49,11 +50,13 @@ class Standing:
 
 
 def standings(question: Question, replies: Mapping[str, Sequence[Kept]], today: date) -> tuple[Standing, ...]:
-    """Return how everything that was asked stands, in the order asked."""
-    alone = {row.subject: _by_itself(row, replies.get(row.subject, ()), today) for row in question.rows}
-    twice = _named_twice(alone.values())
-    kept_back = _shifts_kept_back(alone)
-    return tuple(_settled(alone[row.subject], twice, kept_back) for row in question.rows)
+    """Return how everything that was asked stands, in the order asked, whichever reply came first."""
+    alone = [_by_itself(row, replies.get(row.subject, ()), today) for row in question.rows]
+    seats = _each_once([s for s in alone if s.asked.kind is Kind.SEAT])
+    cover = _without_who_goes([s for s in alone if s.asked.kind is Kind.COVER], seats)
+    shifts = _with_their_cover([s for s in alone if s.asked.kind is Kind.SHIFT], cover)
+    settled = {id(s.asked): s for s in (*seats, *cover, *shifts)}
+    return tuple(settled[id(row)] for row in question.rows)
 
 
 def _by_itself(asked: Asked, replies: Sequence[Kept], today: date) -> Standing:
@@ -68,28 +71,39 @@ def _by_itself(asked: Asked, replies: Sequence[Kept], today: date) -> Standing:
     return Standing(asked, state, substitute, tuple(replies))
 
 
-def _named_twice(found: Iterable[Standing]) -> frozenset[str]:
-    """Return who is named to come for more than one seat."""
-    named = Counter(s.substitute for s in found if s.asked.kind is Kind.SEAT and s.substitute)
-    return frozenset(person for person, times in named.items() if times > 1)
+def _each_once(seats: Sequence[Standing]) -> list[Standing]:
+    """Return the seats; who is named to come for more than one of them is taken for none."""
+    named = Counter(s.substitute for s in seats if s.substitute)
+    return [replace(s, state=State.DECLINED, named_twice=True) if named[s.substitute] > 1 else s for s in seats]
 
 
-def _shifts_kept_back(found: Mapping[str, Standing]) -> frozenset[tuple[str, date, str]]:
-    """Return the shifts in which somebody named to stay cannot, and nobody stays instead."""
-    wrong = (State.DECLINED, State.CONTRADICTED)
-    return frozenset(_shift(s.asked) for s in found.values() if s.asked.kind is Kind.COVER and s.state in wrong)
+def _without_who_goes(cover: Sequence[Standing], seats: Sequence[Standing]) -> list[Standing]:
+    """Return the cover; who takes somebody's seat on a date does not stay on it, unless somebody stays instead."""
+    goes = {(s.substitute, day): s for s in seats if s.state is State.REPLACED for day in s.asked.dates}
+    found = []
+    for standing in cover:
+        seat = goes.get((standing.asked.person, standing.asked.dates[0]))
+        if seat is not None and standing.state is not State.REPLACED:
+            standing = replace(standing, state=State.DECLINED, replies=(*standing.replies, *seat.replies))
+        found.append(standing)
+    return found
 
 
-def _shift(asked: Asked) -> tuple[str, date, str]:
-    return asked.facility, asked.dates[0], str(asked.shift)
+def _with_their_cover(shifts: Sequence[Standing], cover: Sequence[Standing]) -> list[Standing]:
+    """Return the shifts; none is confirmed in which somebody named to stay does not, and nobody stays instead."""
+    open_in: dict[tuple[str, date, Shift | None], list[Kept]] = {}
+    for standing in cover:
+        if standing.state in (State.DECLINED, State.CONTRADICTED):
+            open_in.setdefault(_shift(standing.asked), []).extend(standing.replies)
+    found = []
+    for standing in shifts:
+        against = open_in.get(_shift(standing.asked))
+        if against is not None:
+            state = State.DECLINED if standing.state is not State.CONFIRMED else State.CONTRADICTED
+            standing = replace(standing, state=state, replies=tuple(dict.fromkeys((*standing.replies, *against))))
+        found.append(standing)
+    return found
 
 
-def _settled(standing: Standing, twice: frozenset[str], kept_back: frozenset[tuple[str, date, str]]) -> Standing:
-    """Return how something stands beside everything else."""
-    asked = standing.asked
-    if asked.kind is Kind.SEAT and standing.substitute in twice:
-        return Standing(asked, State.DECLINED, standing.substitute, standing.replies, named_twice=True)
-    if asked.kind is Kind.SHIFT and _shift(asked) in kept_back:
-        state = State.CONTRADICTED if standing.state is State.CONFIRMED else State.DECLINED
-        return Standing(asked, state, replies=standing.replies)
-    return standing
+def _shift(asked: Asked) -> tuple[str, date, Shift | None]:
+    return asked.facility, asked.dates[0], asked.shift
