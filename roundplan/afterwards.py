@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from roundplan.domain.counts import counted
 from roundplan.domain.outcome import NotAnnounced, WrongPlace
 from roundplan.domain.plan import Plan
 from roundplan.outputs import fingerprint, user_name, write_version
@@ -84,6 +85,10 @@ def announce(
     from roundplan.handouts.codec import plan_from_json
 
     draft = _read_draft(out)
+    unnamed = sum(person.placeholder for person in draft.reading.training_round.people)
+    if unnamed:
+        words = f"names are still wanted for {counted(unnamed, 'person')} of the staff lists: the plan stays a draft"
+        raise NotAnnounced([f"{words} — enter them in staff and plan again"])
     with _record(draft.folder, waits) as connection:
         earlier = last_told(connection) if connection else None
         contacts = contacts_of(connection, newest) if connection and (newest := last_version(connection)) else ()
@@ -134,8 +139,8 @@ def take_replies(
 
     Raises
     ------
-    NotAnnounced, WrongPlace
-        Nothing is taken.
+    WrongPlace
+        If nothing has been announced there, or the record cannot be used; nothing is taken.
     """
     from roundplan.followup.answers import put_in
     from roundplan.followup.received import read_file
