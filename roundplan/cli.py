@@ -134,9 +134,9 @@ def plan(
         gap = said if said.startswith(("proven", "no")) else f"gap {said}"
         _say(f"  {tier.aim.value}: {counted(tier.value, units[tier.aim])}{bound}, {gap}")
     _say(f"The audit found every rule kept. Draft, version {made.version}, written to {out}")
-    if made.version > 1:
+    if planned.told is not None:
         _say(
-            f"Version {made.version - 1} stays what readers were told; with its replies it is kept in "
+            f"Version {planned.told} stays what readers were told; with its replies it is kept in "
             f"{out / 'record.sqlite'}. The documents in {out} are now this draft's; it holds when announced."
         )
 

@@ -93,12 +93,23 @@ def check_inputs(path: StrPath) -> Checked:
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A plan that was written, the warnings about its inputs, and what a later plan broke that was not written."""
+    """A plan that was written, and what is to be said about it.
+
+    Attributes
+    ----------
+    warnings : tuple of str
+        About its inputs.
+    later_breaches : tuple of str
+        What a later plan broke that was not written.
+    told : int or None
+        Version that readers were told and that still holds; None if nothing was announced in that folder.
+    """
 
     plan: Plan
     training_round: TrainingRound
     warnings: tuple[str, ...]
     later_breaches: tuple[str, ...] = ()
+    told: int | None = None
 
 
 def plan_round(
@@ -147,7 +158,8 @@ def plan_round(
         from roundplan.tasks import clear_beside
 
         clear_beside(target)
-    return Planned(plan, reading.training_round, _warnings(reading), later_breaches)
+    told = plan.version - 1 or None  # a draft is numbered after the version that was announced last
+    return Planned(plan, reading.training_round, _warnings(reading), later_breaches, told)
 
 
 def _warnings(reading: Reading) -> tuple[str, ...]:

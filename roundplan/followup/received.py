@@ -30,7 +30,9 @@ MOST_PARTS = 2_000
 MOST_ROWS = 20_000
 MOST_COLUMNS = 64
 LONGEST_LINE = 500
-"""Most that a file may hold: bytes, bytes unpacked, parts of a workbook, rows, columns, letters of a typed line."""
+MOST_CHATTER = 50
+"""Most that a file may hold: bytes, bytes unpacked, parts of a workbook, rows, columns, letters of
+a typed line, and lines without a single code, before the file as a whole is refused."""
 
 _REPLY = re.compile(r"(?im)(?:^|[,;])[^\S\n]*[A-Z]{1,4} ?[0-9ILO]{1,8} ?[A-Z]\b")
 _HEAD = 50_000  # letters in which the keys of a CSV file stand
@@ -135,7 +137,7 @@ def _plain(name: str, data: bytes) -> File:
     table = _table(text)
     if table is not None:
         return _csv(name, *table, findings)
-    if not _REPLY.search(text):
+    if text.count("\n") > MOST_CHATTER and not _REPLY.search(text):
         return _refused(name, "holds no reply: neither a slip nor codes with a word", _SEND)
     heard: list[Heard] = []
     for number, line in enumerate(text.splitlines(), start=1):

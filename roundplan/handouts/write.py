@@ -218,6 +218,8 @@ def alone(parent: Path, waits: Callable[[], None] | None = None) -> Iterator[Non
                 fcntl.flock(handle, fcntl.LOCK_EX)
         yield
     finally:
+        with suppress(OSError):
+            fcntl.flock(handle, fcntl.LOCK_UN)  # a process forked meanwhile would hold on to it
         os.close(handle)
 
 

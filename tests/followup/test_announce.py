@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import shutil
 from datetime import timedelta
 from pathlib import Path
 
@@ -159,3 +160,28 @@ def test_moments_are_kept_in_utc(announced: Path) -> None:
         moments = {row[0] for row in record.execute("SELECT made_at FROM changes")}
     assert moments == {SENT.isoformat()}
     assert SENT.utcoffset() == timedelta(0)
+
+
+def test_the_plan_command_says_what_holds_and_that_the_record_is_kept(
+    announced: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("roundplan.solver.find_plan", lambda *_, **__: other_plan())
+    assert cli.main(["plan", str(announced / "inputs"), "--out", str(tmp_path / "elsewhere")]) == 0
+    assert "stays what readers were told" not in capsys.readouterr().out
+    shutil.copytree(announced / "inputs", tmp_path / "tables")
+    assert cli.main(["plan", str(tmp_path / "tables"), "--out", str(announced)]) == 0
+    assert capsys.readouterr().out.splitlines()[-2:] == [
+        f"The audit found every rule kept. Draft, version 2, written to {announced}",
+        f"Version 1 stays what readers were told; with its replies it is kept in {announced / 'record.sqlite'}. "
+        f"The documents in {announced} are now this draft's; it holds when announced.",
+    ]
+
+
+def test_people_without_a_name_keep_a_plan_a_draft(drafted: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    training_round = read_round(drafted / "inputs").training_round
+    first, *others = training_round.people
+    unnamed = training_round.replace(people=(dataclasses.replace(first, placeholder=True), *others))
+    reading = dataclasses.replace(read_round(drafted / "inputs"), training_round=unnamed)
+    monkeypatch.setattr("roundplan.intake.read_round", lambda *_: reading)
+    with pytest.raises(NotAnnounced, match=r"names are still wanted for 1 person of the staff lists"):
+        workflow.announce(drafted)
