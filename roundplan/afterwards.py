@@ -84,7 +84,7 @@ def announce(
     from roundplan.followup.versions import ANNOUNCED, REVISED, Author, contacts_of, last_told, last_version, plan_of
     from roundplan.handouts.codec import plan_from_json
 
-    draft = _read_draft(out)
+    draft = _read_draft(out, waits)
     unnamed = sum(person.placeholder for person in draft.reading.training_round.people)
     if unnamed:
         words = f"names are still wanted for {counted(unnamed, 'person')} of the staff lists: the plan stays a draft"
@@ -150,7 +150,7 @@ def take_replies(
     from roundplan.followup.versions import Author
 
     received = [read_file(Path(file)) for file in files]
-    with _record(_folder(out), waits) as connection:
+    with _record(_folder(out, waits), waits) as connection:
         announced = _announced(connection, out)
         assert connection is not None
         taker = Taker(announced.matcher(), announced.eligible)
@@ -181,7 +181,7 @@ def tell_history(out: StrPath, *, waits: Waits = None) -> tuple[str, ...]:
     """
     from roundplan.followup.history import history
 
-    folder = _folder(out)
+    folder = _folder(out, waits)
     with _record(folder, waits) as connection:
         if connection is None:
             raise WrongPlace(f"{out} has no record yet; it begins when a plan is written there")
@@ -214,13 +214,13 @@ def _announced(connection: Connection | None, out: StrPath) -> AnnouncedPlan:
     return found
 
 
-def _folder(out: StrPath) -> Path:
+def _folder(out: StrPath, waits: Waits) -> Path:
     """Return a folder of outputs with links resolved, what an interrupted run left beside it put right."""
     from roundplan.handouts.write import NotOurs, recover
 
     folder = Path(out)
     try:
-        recover(folder)
+        recover(folder, waits)
         folder = folder.resolve()
     except (NotOurs, OSError, RuntimeError) as error:
         raise WrongPlace(place_words(error, out)) from error
@@ -241,11 +241,11 @@ class _Draft:
     reading: Reading
 
 
-def _read_draft(out: StrPath) -> _Draft:
+def _read_draft(out: StrPath, waits: Waits) -> _Draft:
     from roundplan.handouts.codec import PlanFileError, plan_from_json
     from roundplan.intake import FindingsError, read_round
 
-    folder = _folder(out)
+    folder = _folder(out, waits)
     try:
         text = (folder / PLAN_FILE).read_text(encoding="utf-8")
         plan = plan_from_json(text)

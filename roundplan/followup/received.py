@@ -34,7 +34,7 @@ MOST_CHATTER = 50
 """Most that a file may hold: bytes, bytes unpacked, parts of a workbook, rows, columns, letters of
 a typed line, and lines without a single code, before the file as a whole is refused."""
 
-_REPLY = re.compile(r"(?im)(?:^|[,;])[^\S\n]*[A-Z]{1,4} ?[0-9ILO]{1,8} ?[A-Z]\b")
+_REPLY = re.compile(r"(?im)(?:^|[,;])[^\S\n]*[A-Z]{1,4} ?(?=[ILO]*[0-9])[0-9ILO]{1,8} ?[A-Z]\b")
 _HEAD = 50_000  # letters in which the keys of a CSV file stand
 _SEND = "save the slip as it was sent, as .xlsx, and send it again"
 

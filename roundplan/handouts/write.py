@@ -120,11 +120,17 @@ def check_writable(target: Path) -> None:
         raise OSError(error.errno, error.strerror, str(beside)) from error
 
 
-def recover(folder: Path) -> None:
-    """Put right what an interrupted run left beside a folder; does nothing otherwise."""
+def recover(folder: Path, waits: Callable[[], None] | None = None) -> None:
+    """Put right what an interrupted run left beside a folder; does nothing otherwise.
+
+    Parameters
+    ----------
+    waits : callable, optional
+        Called once if another run has to be waited for.
+    """
     target = _resolved(folder)
     if target.parent.is_dir():
-        with alone(target.parent):
+        with alone(target.parent, waits):
             _recover(target)
 
 

@@ -89,13 +89,13 @@ def test_announce_can_be_killed_at_any_moment(drafted: Path) -> None:
         with held_at(SENT):
             workflow.announce(out, who="Anna")
 
-    assert killed_at_moments(drafted, job, 12, 1)
+    assert killed_at_moments(drafted, job, 6, 1)
 
 
 @forks
 def test_replies_can_be_killed_at_any_moment(announced: Path, tmp_path: Path) -> None:
     slip = fill(announced / "slips" / "GAMA.xlsx", tmp_path / "back.xlsx", ALL_WELL)
-    assert killed_at_moments(announced, lambda out: take(out, slip), 12, 2)
+    assert killed_at_moments(announced, lambda out: take(out, slip), 6, 2)
 
 
 @forks
