@@ -46,6 +46,8 @@ app = typer.Typer(
 )
 
 Inputs = Annotated[Path, typer.Argument(metavar="INPUTS", help="Folder of tables with round.toml, or a workbook.")]
+Out = Annotated[Path, typer.Argument(metavar="OUT", help="Folder that a plan was written to.")]
+Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who does this; else the user of the machine.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show technical details if the program fails.")]
 
 
@@ -130,11 +132,16 @@ def plan(
         money = (in_round.currency, in_round.currency_digits) if tier.aim is Aim.COST else None
         _say(f"  {tier.aim.value}: {tier_words(tier, money)}")
     _say(f"The audit found every rule kept. Draft, version {made.version}, written to {out}")
+    if planned.told is not None:
+        _say(
+            f"Version {planned.told} stays what readers were told; with its replies it is kept in "
+            f"{out / 'record.sqlite'}. The documents in {out} are now this draft's; it holds when announced."
+        )
 
 
 @app.command()
 def audit(
-    out: Annotated[Path, typer.Argument(metavar="OUT", help="Folder that a plan was written to.")],
+    out: Out,
     debug: Debug = False,
 ) -> None:
     """Check a written plan anew: one line a breach."""
@@ -144,6 +151,67 @@ def audit(
     if breaches:
         raise typer.Exit(Exit.BREACH)
     _say("Every rule is kept.")
+
+
+@app.command()
+def announce(
+    out: Out,
+    who: Who = None,
+    why: Annotated[str | None, typer.Option("--why", metavar="TEXT", help="Why, for the record.")] = None,
+    release: Annotated[
+        bool, typer.Option("--release", help="Let confirmed seats and cover be changed; needs --why.")
+    ] = False,
+    debug: Debug = False,
+) -> None:
+    """Make the draft what readers are told: documents anew, a version in the record."""
+    if release and not (why or "").strip():
+        _complain("Error: --release needs --why: say why confirmed seats or cover may change.")
+        raise typer.Exit(Exit.USAGE)
+    done = workflow.announce(out, who=_given(who), why=_given(why), release=release, waits=_waits)
+    if not done.changed:
+        _say(f"Version {done.version} has been announced already and nothing has changed; nothing was written.")
+        return
+    _say(f"Announced as version {done.version}; every document in {out} is written anew and no longer a draft.")
+    _say(f"Hand them out. When slips come back, run: roundplan replies {out} FILE...")
+
+
+@app.command()
+def replies(
+    out: Out,
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE...", help="Slips that came back: .xlsx, .csv, or typed replies.")
+    ],
+    who: Who = None,
+    why: Annotated[str | None, typer.Option("--why", metavar="TEXT", help="Why, for the record.")] = None,
+    instead: Annotated[
+        bool, typer.Option("--instead", help="These replies hold instead of different ones that came before.")
+    ] = False,
+    debug: Debug = False,
+) -> None:
+    """Take returned slips in and show what stands where."""
+    done = workflow.take_replies(out, files, who=_given(who), why=_given(why), instead=instead, waits=_waits)
+    _say(f"Version {done.version}: {counted(done.taken, 'new reply')} taken.")
+    for line in done.told:
+        _say(line)
+    _list("finding", done.findings, "everything else was taken", sys.stderr)
+    if done.findings:
+        raise typer.Exit(Exit.FINDINGS)
+
+
+@app.command()
+def history(out: Out, debug: Debug = False) -> None:
+    """Show the versions of a plan, and who changed what, when and why."""
+    for line in workflow.tell_history(out, waits=_waits):
+        _say(line)
+
+
+def _given(text: str | None) -> str | None:
+    """Return what was given for an option; blank text is taken for none."""
+    return (text or "").strip() or None
+
+
+def _waits() -> None:
+    _complain("Another command is writing there; waiting for it to end.")
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -171,7 +239,7 @@ def main(arguments: Sequence[str]) -> int:
 def _explain(outcome: Exception) -> int:
     """Print why there is no result; returns the exit code."""
     if isinstance(outcome, InputsRefused):
-        _list("finding", outcome.findings, "nothing was planned", sys.stderr)
+        _list("finding", outcome.findings, outcome.undone, sys.stderr)
         _list(
             "warning",
             outcome.warnings,

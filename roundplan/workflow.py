@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from roundplan.afterwards import Announced, Answered, announce, take_replies, tell_history
 from roundplan.domain.counts import counted
 from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.outcome import AuditFailed, InputsRefused, WrongPlace
@@ -24,8 +25,11 @@ if TYPE_CHECKING:
     from roundplan.intake import Reading
 
 __all__ = [
+    "Announced",
+    "Answered",
     "Checked",
     "Planned",
+    "announce",
     "audit_folder",
     "audit_plan",
     "check_inputs",
@@ -34,6 +38,8 @@ __all__ = [
     "new_round",
     "plan_round",
     "read_round",
+    "take_replies",
+    "tell_history",
     "write_handouts",
 ]
 
@@ -87,12 +93,23 @@ def check_inputs(path: StrPath) -> Checked:
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A plan that was written, the warnings about its inputs, and what a later plan broke that was not written."""
+    """A plan that was written, and what is to be said about it.
+
+    Attributes
+    ----------
+    warnings : tuple of str
+        About its inputs.
+    later_breaches : tuple of str
+        What a later plan broke that was not written.
+    told : int or None
+        Version that readers were told and that still holds; None if nothing was announced in that folder.
+    """
 
     plan: Plan
     training_round: TrainingRound
     warnings: tuple[str, ...]
     later_breaches: tuple[str, ...] = ()
+    told: int | None = None
 
 
 def plan_round(
@@ -141,7 +158,8 @@ def plan_round(
         from roundplan.tasks import clear_beside
 
         clear_beside(target)
-    return Planned(plan, reading.training_round, _warnings(reading), later_breaches)
+    told = plan.version - 1 or None  # a draft is numbered after the version that was announced last
+    return Planned(plan, reading.training_round, _warnings(reading), later_breaches, told)
 
 
 def _warnings(reading: Reading) -> tuple[str, ...]:

@@ -49,10 +49,19 @@ class InputsRefused(Exception):
         One line each, with file, row, column and remedy.
     """
 
+    undone = "nothing was planned"
+    """What was not done, in words."""
+
     def __init__(self, findings: Sequence[str], warnings: Sequence[str] = ()) -> None:
         self.findings = tuple(findings)
         self.warnings = tuple(warnings)
         super().__init__("\n".join(self.findings))
+
+
+class NotAnnounced(InputsRefused):
+    """A plan that cannot be announced; nothing was written."""
+
+    undone = "nothing was announced"
 
 
 class AuditFailed(Exception):

@@ -129,6 +129,13 @@ def draft_reasons(index: PlanIndex) -> Sequence[str]:
     return tuple(said)
 
 
+def caution(plan: Plan) -> str:
+    """Say what stands over the reasons not to act yet: of a draft, or of an announced plan with seats still open."""
+    if plan.status == "draft":
+        return say("Draft: do not act on it yet")
+    return words.capital(say("provisional until the roster comes"))
+
+
 def frame(plan: Plan, title: str, version: int | None = None) -> dict[str, object]:
     """Return what the base template names on every page.
 

@@ -21,7 +21,7 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -50,7 +50,7 @@ def write_text_atomically(path: Path, text: str) -> None:
 
 
 @contextmanager
-def replacing(folder: Path, ours: frozenset[str]) -> Iterator[Path]:
+def replacing(folder: Path, ours: frozenset[str], waits: Callable[[], None] | None = None) -> Iterator[Path]:
     """Yield an empty folder to fill; swap it in for ``folder`` at the end, and not at all after an exception.
 
     Parameters
@@ -59,6 +59,8 @@ def replacing(folder: Path, ours: frozenset[str]) -> Iterator[Path]:
         Folder to make or to replace; its parents are made.
     ours : frozenset of str
         Names at the top of the folder that belong to the program. Anything else that lies there is kept.
+    waits : callable, optional
+        Called once if another run has to be waited for.
 
     Raises
     ------
@@ -67,7 +69,7 @@ def replacing(folder: Path, ours: frozenset[str]) -> Iterator[Path]:
     """
     target = check_target(folder)
     target.parent.mkdir(parents=True, exist_ok=True)
-    with _alone(target.parent):
+    with alone(target.parent, waits):
         _recover(target)
         fresh = _beside(target, "new")
         fresh.mkdir()
@@ -118,11 +120,17 @@ def check_writable(target: Path) -> None:
         raise OSError(error.errno, error.strerror, str(beside)) from error
 
 
-def recover(folder: Path) -> None:
-    """Put right what an interrupted run left beside a folder; does nothing otherwise."""
+def recover(folder: Path, waits: Callable[[], None] | None = None) -> None:
+    """Put right what an interrupted run left beside a folder; does nothing otherwise.
+
+    Parameters
+    ----------
+    waits : callable, optional
+        Called once if another run has to be waited for.
+    """
     target = _resolved(folder)
     if target.parent.is_dir():
-        with _alone(target.parent):
+        with alone(target.parent, waits):
             _recover(target)
 
 
@@ -190,8 +198,16 @@ def _beside(target: Path, kind: str) -> Path:
 
 
 @contextmanager
-def _alone(parent: Path) -> Iterator[None]:
-    """Wait until no other run swaps folders under the same parent, where the system can tell."""
+def alone(parent: Path, waits: Callable[[], None] | None = None) -> Iterator[None]:
+    """Wait until no other run writes in or swaps folders under the same parent, where the system can tell.
+
+    Parameters
+    ----------
+    parent : Path
+        Folder that holds the folders of outputs.
+    waits : callable, optional
+        Called once if another run has to be waited for.
+    """
     if sys.platform == "win32":
         yield
         return
@@ -200,9 +216,16 @@ def _alone(parent: Path) -> Iterator[None]:
     handle = os.open(parent, os.O_RDONLY)
     try:
         with suppress(OSError):  # some network file systems know no locks
-            fcntl.flock(handle, fcntl.LOCK_EX)
+            try:
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                if waits is not None:
+                    waits()
+                fcntl.flock(handle, fcntl.LOCK_EX)
         yield
     finally:
+        with suppress(OSError):
+            fcntl.flock(handle, fcntl.LOCK_UN)  # a process forked meanwhile would hold on to it
         os.close(handle)
 
 

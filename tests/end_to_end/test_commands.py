@@ -20,7 +20,10 @@ from roundplan.handouts.file_names import slug
 from roundplan.handouts.folder import SESSION_SHEETS
 from roundplan.intake import read_round, round_to_tables, write_round
 
-FILES = {"plan.json", "report.html", "summary.html", "round.xlsx", "map.html", "supplies.xlsx", "labels.html"}
+FILES = {
+    "plan.json", "report.html", "summary.html", "round.xlsx", "map.html", "supplies.xlsx", "labels.html",
+    "record.sqlite",
+}  # fmt: skip
 """Files at the top of an output folder, as the list of outputs names them."""
 PAPERS = (
     ("facilities", "html"), ("facilities", "ics"), ("letters", "html"),

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from roundplan.handouts.slips.reply_code import (
+from roundplan.slips.reply_code import (
     LETTERS,
     REPLY_WORDS,
     SHORT_WORDS,

@@ -21,8 +21,8 @@ from roundplan.handouts.folder import SESSION_SHEETS
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.sheets import release
 from roundplan.handouts.slips import messages, page
-from roundplan.handouts.slips.reply_code import Word, read_typed
 from roundplan.handouts.slips.rows import Slip, has_replies, slip_of
+from roundplan.slips.reply_code import Word, read_typed
 
 CODE_LINE = re.compile(r"^([A-Z]{1,2}\d+[A-Z]) (.+)$", re.MULTILINE)
 PERSON_LINE = re.compile(r"^(\d+[A-Z]) (.+)$", re.MULTILINE)

@@ -20,7 +20,10 @@ from python_calamine import CalamineWorkbook
 from roundplan.domain.role import Role
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips import workbook
-from roundplan.handouts.slips.layout import (
+from roundplan.handouts.slips.rows import facilities_of, has_replies, slip_of
+from roundplan.handouts.speech import LANGUAGES, speaking
+from roundplan.handouts.words import arrival, clock, moment
+from roundplan.slips.layout import (
     COVER,
     FIRST_ROW,
     HEAD_ROW,
@@ -35,11 +38,8 @@ from roundplan.handouts.slips.layout import (
     Mark,
     Sheet,
 )
-from roundplan.handouts.slips.reading import NotASlip, read_slip
-from roundplan.handouts.slips.reply_code import REPLY_WORDS, Word
-from roundplan.handouts.slips.rows import facilities_of, has_replies, slip_of
-from roundplan.handouts.speech import LANGUAGES, speaking
-from roundplan.handouts.words import arrival, clock, moment
+from roundplan.slips.reading import NotASlip, read_slip
+from roundplan.slips.reply_code import REPLY_WORDS, Word
 
 Grid = dict[str, list[list[Any]]]
 

@@ -116,7 +116,7 @@ def _cover_sheet(workbook: Workbook, index: PlanIndex) -> None:
         (say("Money"), say("in {currency}", currency=settings.currency)),
         (say("Search"), say("seed {seed}, {mode}, {end}", seed=search.seed, mode=search.mode, end=search.stopped)),
         (say("Made from"), index.plan.fingerprint),
-        *((say("Draft"), reason) for reason in draft_reasons(index)),
+        *((say("Draft") if index.plan.status == "draft" else say("Notes"), r) for r in draft_reasons(index)),
     ]
     for number, (head, value) in enumerate(lines, 1):
         put(sheet.cell(number, 1), head).font = Font(bold=True)

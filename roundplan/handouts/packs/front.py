@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from roundplan.domain.decision import Contact
 from roundplan.handouts import speech
-from roundplan.handouts.page import draft_reasons
+from roundplan.handouts.page import caution, draft_reasons
 from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Facts, Heading, Line, Lines, Notice, Printed
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.travel_days import exposure_lines, unlisted_lines, venue_contacts
@@ -51,7 +51,7 @@ def pack(
 
 def _draft(index: PlanIndex) -> list[Block]:
     reasons = draft_reasons(index)
-    return [Notice(say("Draft: do not act on it yet"), list(reasons))] if reasons else []
+    return [Notice(caution(index.plan), list(reasons))] if reasons else []
 
 
 def facts(rows: Sequence[tuple[str, Cell]]) -> Facts:

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from roundplan.domain.plan import Plan
 from roundplan.handouts.page import printable
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.slips.reply_code import Word, person_code
 from roundplan.handouts.slips.rows import SeatRow, ShiftRow, Slip, offered_but_needed, slip_of
 from roundplan.handouts.slips.words_of import reply_said, short_said
 from roundplan.handouts.speech import say, without_marks
 from roundplan.handouts.terms import role_word, shift_word
 from roundplan.handouts.words import HARD_SPACE, short_date
+from roundplan.slips.reply_code import Word, person_code
 
 LONGEST = 480
 """Characters of one part: about three short messages, which phones join into one (common practice, no source)."""

@@ -13,12 +13,12 @@ from roundplan.handouts.facility.groups import groups
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.sheets.frame import ROW_MM, Section, render_sheet
-from roundplan.handouts.slips.reply_code import Word
 from roundplan.handouts.slips.rows import ShiftRow, Slip, offered_but_needed, slip_of
 from roundplan.handouts.slips.words_of import reply_said, send_back_words, stay_line
 from roundplan.handouts.speech import say
 from roundplan.handouts.terms import role_word
 from roundplan.handouts.words import capital, list_words, short_date
+from roundplan.slips.reply_code import Word
 
 SEAT_SHARES = (0.07, 0.24, 0.17, 0.17, 0.14, 0.21)
 STAY_SHARES = (0.07, 0.17, 0.50, 0.15, 0.11)

@@ -13,10 +13,11 @@ from roundplan.domain.role import Role, Shift
 from roundplan.handouts.facility.cover import named_to_stay, why_words
 from roundplan.handouts.facility.groups import seat_name, standby_words, team_words
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.slips.reply_code import facility_letters, row_code
 from roundplan.handouts.slips.substitutes import for_cover, for_seat
 from roundplan.handouts.speech import say
 from roundplan.handouts.words import arrival, clock, clock_span, dates_words, list_words, moment, short_date
+from roundplan.slips.numbering import cover_shown, letters_of, seats_asked, seats_shown, shifts_asked
+from roundplan.slips.reply_code import row_code
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,12 +99,6 @@ def facilities_of(index: PlanIndex, district: str) -> tuple[Facility, ...]:
     return tuple(f for f in index.training_round.facilities if f.district == district)
 
 
-def letters_of(index: PlanIndex, facility: str) -> str:
-    """Return the letters that a facility's reply codes begin with."""
-    codes = [f.code for f in index.training_round.facilities]
-    return facility_letters(codes.index(facility), len(codes))
-
-
 def has_replies(index: PlanIndex, facility: str) -> bool:
     """Whether a facility has anything to reply to: its own people go, or stay."""
     own = any(index.home(seat.person) == facility for _, seat in index.seats_at(facility))
@@ -120,20 +115,26 @@ def slip_of(index: PlanIndex, facility: str, version: int | None = None) -> Slip
     version : int or None
         Version of the slip's own last change; None = the plan's.
     """
-    letters, version = letters_of(index, facility), index.plan.version if version is None else version
-    entries = list(index.seats_at(facility))
-    own = [(team.code, seat.person) for team, seat in entries if index.home(seat.person) == facility]
+    plan, training_round = index.plan, index.training_round
+    letters, version = letters_of(training_round, facility), plan.version if version is None else version
+    own = [(team.code, seat.person) for team, seat in seats_asked(plan, training_round, facility)]
     codes = {key: row_code(letters, number, version) for number, key in enumerate(own, start=1)}
-    shifts = tuple(_shift_rows(index, facility, letters, version, len(own) + 1))
+    shifts = tuple(
+        ShiftRow(row_code(letters, number, version), facility, day, shift, covers)
+        for number, ((day, shift), covers) in enumerate(shifts_asked(plan, facility).items(), start=len(own) + 1)
+    )
     shift_codes = {(row.date, row.shift): row.code for row in shifts}
     return Slip(
-        facility=index.training_round.facility(facility),
+        facility=training_round.facility(facility),
         letters=letters,
         version=version,
-        seats=tuple(_seat_row(index, t, s, facility, codes.get((t.code, s.person), "")) for t, s in entries),
+        seats=tuple(
+            _seat_row(index, team, seat, facility, codes.get((team.code, seat.person), ""))
+            for team, seat in seats_shown(plan, training_round, facility)
+        ),
         cover=tuple(
             row
-            for cover in index.cover_at(facility)
+            for cover in cover_shown(plan, facility)
             for row in _cover_rows(index, cover, shift_codes[cover.date, cover.shift])
         ),
         shifts=shifts,
@@ -148,14 +149,6 @@ def offered_but_needed(index: PlanIndex, slip: Slip) -> frozenset[str]:
         for person in row.substitutes
         if named_to_stay(index, person.code, row.team, row.seat)
     )
-
-
-def _shift_rows(index: PlanIndex, facility: str, letters: str, version: int, first: int) -> Iterator[ShiftRow]:
-    by_shift: dict[tuple[date, Shift], list[Cover]] = {}
-    for cover in index.cover_at(facility):
-        by_shift.setdefault((cover.date, cover.shift), []).append(cover)
-    for number, ((day, shift), covers) in enumerate(by_shift.items(), start=first):
-        yield ShiftRow(row_code(letters, number, version), facility, day, shift, tuple(covers))
 
 
 def _seat_row(index: PlanIndex, team: Team, seat: Seat, facility: str, code: str) -> SeatRow:

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from roundplan.handouts.slips.layout import FIRST_ROW, HEAD_ROW, HIDDEN_COLUMNS, KEY_ROW, OPEN_COLUMNS, Column, Sheet
-from roundplan.handouts.slips.reply_code import Word
 from roundplan.handouts.slips.words_of import heads, reply_said
 from roundplan.handouts.speech import say
+from roundplan.slips.layout import FIRST_ROW, HEAD_ROW, HIDDEN_COLUMNS, KEY_ROW, OPEN_COLUMNS, Column, Sheet
+from roundplan.slips.reply_code import Word
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.datavalidation import DataValidation

@@ -9,9 +9,9 @@ from roundplan.domain.person import Person
 from roundplan.domain.plan import Seat, Team
 from roundplan.handouts.facility.cover import named_to_stay
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.slips.layout import Column, Mark
-from roundplan.handouts.slips.reply_code import REPLY_WORDS, SHORT_WORDS, Word
 from roundplan.handouts.speech import language, say
+from roundplan.slips.layout import Column, Mark
+from roundplan.slips.reply_code import REPLY_WORDS, SHORT_WORDS, Word
 
 LONGEST_SHEET_NAME = 31
 """Characters that spreadsheets allow in the name of a sheet."""

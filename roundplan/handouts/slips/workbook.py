@@ -1,6 +1,6 @@
 """A slip as a workbook: locked but for the cells to reply in, with drop-downs, readable by a program.
 
-What stands where is defined in :mod:`roundplan.handouts.slips.layout`.
+What stands where is defined in :mod:`roundplan.slips.layout`.
 """
 
 from __future__ import annotations
@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING, Any
 from roundplan.domain.decision import Contact
 from roundplan.handouts.facility.groups import TRANSPORT_WORDS
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.slips.layout import (
+from roundplan.handouts.slips.names import NameLists
+from roundplan.handouts.slips.rows import CoverRow, SeatRow, ShiftRow, Slip, facilities_of, slip_of
+from roundplan.handouts.slips.sheet import Filled, write_sheet
+from roundplan.handouts.slips.words_of import offered, send_back_words, sheet_name, to_do
+from roundplan.handouts.speech import language, say
+from roundplan.handouts.terms import role_word
+from roundplan.handouts.words import capital, list_words, shift_words, version_words
+from roundplan.slips.layout import (
     CONFIRMATIONS,
     COVER,
     HIDDEN_COLUMNS,
@@ -23,13 +30,6 @@ from roundplan.handouts.slips.layout import (
     Column,
     Mark,
 )
-from roundplan.handouts.slips.names import NameLists
-from roundplan.handouts.slips.rows import CoverRow, SeatRow, ShiftRow, Slip, facilities_of, slip_of
-from roundplan.handouts.slips.sheet import Filled, write_sheet
-from roundplan.handouts.slips.words_of import offered, send_back_words, sheet_name, to_do
-from roundplan.handouts.speech import language, say
-from roundplan.handouts.terms import role_word
-from roundplan.handouts.words import capital, list_words, shift_words, version_words
 
 if TYPE_CHECKING:
     from openpyxl import Workbook

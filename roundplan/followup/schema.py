@@ -1,0 +1,72 @@
+"""Tables of the record, one step of statements for each ``user_version``."""
+
+from __future__ import annotations
+
+_FIRST = (
+    "CREATE TABLE inputs (fingerprint TEXT PRIMARY KEY) STRICT",
+    """CREATE TABLE input_files (
+        fingerprint TEXT NOT NULL REFERENCES inputs (fingerprint),
+        name TEXT NOT NULL,
+        content BLOB NOT NULL,
+        PRIMARY KEY (fingerprint, name)
+    ) STRICT""",
+    """CREATE TABLE versions (
+        id INTEGER PRIMARY KEY,
+        number INTEGER NOT NULL CHECK (number >= 1),
+        status TEXT NOT NULL CHECK (status IN ('draft', 'announced', 'revised')),
+        fingerprint TEXT NOT NULL REFERENCES inputs (fingerprint),
+        plan BLOB NOT NULL,
+        digest TEXT NOT NULL
+    ) STRICT""",
+    "CREATE UNIQUE INDEX told_once ON versions (number) WHERE status <> 'draft'",
+    """CREATE TABLE contacts (
+        version INTEGER NOT NULL REFERENCES versions (id),
+        who TEXT NOT NULL,
+        phone TEXT NOT NULL,
+        email TEXT NOT NULL,
+        PRIMARY KEY (version, who)
+    ) STRICT""",
+    """CREATE TABLE changes (
+        id INTEGER PRIMARY KEY,
+        made_at TEXT NOT NULL,
+        who TEXT NOT NULL CHECK (who <> ''),
+        what TEXT NOT NULL,
+        why TEXT NOT NULL CHECK (why <> ''),
+        version INTEGER NOT NULL REFERENCES versions (id)
+    ) STRICT""",
+    """CREATE TABLE answers (
+        id INTEGER PRIMARY KEY,
+        change INTEGER NOT NULL REFERENCES changes (id),
+        facility TEXT NOT NULL,
+        subject TEXT NOT NULL,
+        about TEXT NOT NULL,
+        word TEXT NOT NULL CHECK (word IN ('yes', 'no', 'replaced by', '')),
+        substitute TEXT NOT NULL,
+        confirmed_by TEXT NOT NULL,
+        confirmed_when TEXT NOT NULL,
+        remark TEXT NOT NULL,
+        place TEXT NOT NULL,
+        UNIQUE (subject, word, substitute, confirmed_by, confirmed_when, remark, change)
+    ) STRICT""",
+    "CREATE INDEX answers_of ON answers (subject)",
+    """CREATE TABLE set_aside (
+        answer INTEGER PRIMARY KEY REFERENCES answers (id),
+        change INTEGER NOT NULL REFERENCES changes (id)
+    ) STRICT""",
+)
+
+_NEVER_CHANGED = ("inputs", "input_files", "versions", "changes", "answers", "set_aside", "contacts")
+_NEVER_REMOVED = ("inputs", "input_files", "versions", "changes")
+"""Replies and contacts are kept as they were given, too, but may be removed on the round's purge date."""
+
+
+def _guards() -> tuple[str, ...]:
+    refuse = "BEGIN SELECT RAISE(ABORT, 'the record is never overwritten'); END"
+    return (
+        *(f"CREATE TRIGGER {table}_stay BEFORE UPDATE ON {table} {refuse}" for table in _NEVER_CHANGED),
+        *(f"CREATE TRIGGER {table}_last BEFORE DELETE ON {table} {refuse}" for table in _NEVER_REMOVED),
+    )
+
+
+STEPS: tuple[tuple[str, ...], ...] = ((*_FIRST, *_guards()),)
+"""What brings a record from each ``user_version`` to the next."""
