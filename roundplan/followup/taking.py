@@ -140,8 +140,9 @@ class Taker:
         return Reply(asked=asked, place=heard.place, word=word, confirmed_by=who, confirmed_when=when)
 
     def _typed(self, heard: Heard, text: str) -> Reply:
+        facilities = len(self.matcher.training_round.facilities)
         try:
-            typed = read_typed(text, self.matcher.question.version, facilities=len(self.matcher.training_round.facilities))
+            typed = read_typed(text, self.matcher.question.version, facilities=facilities)
         except NotUnderstood as wrong:
             raise NotTaken("not-understood", str(wrong), "ask again", cell=text) from None
         asked = self.matcher.by_number(typed.letters, typed.number)
