@@ -97,6 +97,7 @@ class TrainingRound:
             "lent_to": lent_to,
         }
         object.__setattr__(self, "_index", index)
+        index["alarmed"] = {f.code: self._overdue(f) for f in self.facilities}
 
     def replace(self, **changes: Any) -> TrainingRound:
         """Return a variant with some tables changed, cross-checked again."""
@@ -211,6 +212,10 @@ class TrainingRound:
 
     def alarmed(self, facility: Facility) -> bool:
         """Whether any of its staff was last trained longer ago than the alarm, on the round's first day."""
+        found: bool = self._index["alarmed"][facility.code]
+        return found
+
+    def _overdue(self, facility: Facility) -> bool:
         first_day = self.settings.round.first_day
         months = self.settings.teams.alarm_months
         last = (self.last_trained(p.code) for p in self.staff_of(facility.code))

@@ -35,8 +35,8 @@ ROUGH_SECONDS = 6.0
 """Most seconds for a coverage tier's bound until there is a plan."""
 GAP = 0.02
 """Share by which a bound may stay above the programme's value until there is a plan."""
-SHAPE_SHARE, COVERAGE_SHARE, PROOF_SHARE = 0.15, 0.65, 0.85
-"""Share of the time after which the shape, coverage, and the bounds of coverage are taken as they are."""
+SHAPE_SHARE, ROUGH_SHARE, COVERAGE_SHARE, PROOF_SHARE = 0.15, 0.3, 0.65, 0.85
+"""Share of the time after which releases, the first bounds, coverage, and its last bounds are taken as they are."""
 LAST_SHARE = 0.95
 """Share of the time after which no bound of coverage is looked for."""
 RELAX_SHARE = 0.25
@@ -149,7 +149,7 @@ class DecomposedSearch:
     def _bound(self, aim: Aim, reached: int | None) -> int:
         """Return a coverage tier's bound, given the earlier ones; before there is a plan a rough one will do."""
         used, clock = self.workshop.used, self.clock
-        until, latest = (SHAPE_SHARE, clock.elapsed() + ROUGH_SECONDS) if reached is None else (LAST_SHARE, inf)
+        until, latest = (ROUGH_SHARE, clock.elapsed() + ROUGH_SECONDS) if reached is None else (LAST_SHARE, inf)
         stop = self.workshop.stopped if self.limits.reproducible else lambda: used() > until or clock.elapsed() > latest
         closing = self.shape.close(aim, reached, stop, GAP if reached is None else 0.0)
         self.closed[aim] = closing.closed

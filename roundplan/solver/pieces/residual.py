@@ -105,9 +105,10 @@ class Residual:
         """Price rooms at what those who could come are worth; ``eager`` is what a date costs against a usual room."""
         terrain, days = self.shape.terrain, len(self.facts.dates)
         venues = len(terrain.venues)
+        worth = {code: self.worth(code, self.sent.get(code, 0)) for code in self.shape.demand.total}
         room, visit = np.zeros((venues, days), dtype=np.int64), np.zeros((venues, days), dtype=np.int64)
         for (venue, day), offers in self._visits.items():
-            best = sorted((self.worth(code, self.sent.get(code, 0)) for code, _, _ in offers), reverse=True)[:ROOM]
+            best = sorted((worth[code] for code, _, _ in offers), reverse=True)[:ROOM]
             room[venue, day] = int(100 * sum(best) / ROOM * source.uniform(0.7, 1.3))
             span = self.facts.session_dates(self.facts.dates[day])
             if any((terrain.venues[venue], x) in self.sessions for x in span):

@@ -1,7 +1,8 @@
 """The skeleton as a linear programme over trips and visits, with a bound that holds at every moment.
 
 Columns: visits (teams sent; whether anybody goes), teams by number, and trips. Rows: room, places and chairs by venue
-and date, sessions behind visits, what facilities can release, crews and trainers by date.
+and date, sessions behind visits, what facilities can release, crews and trainers by date. Those of venues and dates are
+laid down as trips come to them (:class:`Openings`).
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ import numpy as np
 from roundplan.domain.role import Lead
 from roundplan.domain.rules import Rule
 from roundplan.solver.skeleton.demand import Demand
+from roundplan.solver.skeleton.exact_columns import ExactColumns
+from roundplan.solver.skeleton.openings import FacilityRows, Openings
 from roundplan.solver.skeleton.pricing import Prices, Pricing, Trip
 from roundplan.solver.skeleton.programme import Programme, Solved
 from roundplan.solver.skeleton.terrain import Terrain
@@ -29,8 +32,10 @@ class Master:
 
     Attributes
     ----------
-    columns : list of (int, dict)
-        Limit and entries by row of the columns that are no trips.
+    columns : ExactColumns
+        The columns that are no trips.
+    openings : Openings
+        Rows and columns of the venues and dates of the trips.
     trips : list of Trip
         The trips so far.
     """
@@ -44,20 +49,18 @@ class Master:
         self.pricing = Pricing(terrain, self.chairs, terrain.nights)
         self.trips: list[Trip] = []
         self._known: set[Trip] = set()
-        self._right: list[int] = []
+        self.programme = Programme()
+        self.columns = ExactColumns(self.programme)
         self._rows()
-        self.columns = self._visit_columns() + self._team_columns()
-        self.columns += self._short_columns(len(self.columns))
-        self.fixed = len(self.columns)
-        self.programme = Programme(self._right)
-        self.programme.add_columns([(0, limit, entries) for limit, entries in self.columns])
-        self._matrix()
+        self._team_columns()
+        self._short_columns()
+        rows = FacilityRows(self.sent, self.goes, self.release, self.kept)
+        self.openings = Openings(terrain, demand, self.chairs, self.columns, rows)
 
     # rows -------------------------------------------------------------------------------------------------------
 
     def _row(self, right: int) -> int:
-        self._right.append(right)
-        return len(self._right) - 1
+        return self.programme.add_rows([right])[0]
 
     def _chairs(self, venue: str) -> list[int]:
         """Return chairs by number of stations; −1 where trainers alone fill the room."""
@@ -74,16 +77,7 @@ class Master:
         return [c if facts.on(Rule.VENUE_CAPACITY) else 10**4 for c in found]
 
     def _rows(self) -> None:
-        facts, demand = self.facts, self.demand
-        taught = {(v.venue, day) for v in demand.visits for day in v.days}
-        slots = sorted((self.venue_of[v], self.dates[d]) for v, d in taught if v in self.venue_of)
-        self.room = {key: self._row(0) for key in slots}
-        self.chair = {key: self._row(0) for key in slots}
-        stations = {i: facts.round.site(v).stations for v, i in self.venue_of.items()}
-        free = not facts.on(Rule.VENUE_CAPACITY)
-        self.place = {key: self._row(stations[key[0]] + free) for key in slots}
-        self.link = [self._row(0) for _ in demand.visits]
-        self.size = [self._row(0) if visit.most > 1 else -1 for visit in demand.visits]
+        demand = self.demand
         self.release: list[tuple[int, list[int]]] = []
         for together, most in demand.away_together():
             if len(together) > 1 or demand.visits[together[0]].most > most:
@@ -131,42 +125,10 @@ class Master:
 
     # columns ----------------------------------------------------------------------------------------------------
 
-    def _visit_columns(self) -> list[tuple[int, dict[int, int]]]:
-        """Return the columns of visits: teams, then whether anybody goes where that is another question."""
-        members: dict[int, list[int]] = defaultdict(list)
-        for row, together in self.release:
-            for index in together:
-                members[index].append(row)
-        self.teams_column: list[int] = []
-        self.used_column: list[int] = []
+    def _team_columns(self) -> None:
+        """Add the columns of teams by number: each needs a team sent and the team before it."""
         columns: list[tuple[int, dict[int, int]]] = []
-        for index, visit in enumerate(self.demand.visits):
-            chairs = len(self.facts.round.facility(visit.facility).usual_team)
-            venue = self.venue_of[visit.venue]
-            entries: Counter[int] = Counter()
-            for day in visit.days:
-                entries[self.room[venue, self.dates[day]]] += 1
-                entries[self.chair[venue, self.dates[day]]] += chairs
-            for row in members[index]:
-                entries[row] += 1
-            entries[self.sent[visit.facility]] -= 1
-            use = {self.link[index]: 1, self.goes[visit.facility]: -1}
-            use |= {row: -1 for row, visits in self.kept if index in visits}
-            self.teams_column.append(len(columns))
-            if visit.most == 1:
-                self.used_column.append(len(columns))
-                columns.append((1, dict(entries) | use))
-            else:
-                columns.append((visit.most, dict(entries) | {self.size[index]: 1}))
-                self.used_column.append(len(columns))
-                columns.append((1, use | {self.size[index]: -visit.most}))
-        return columns
-
-    def _team_columns(self) -> list[tuple[int, dict[int, int]]]:
-        """Return the columns of teams by number: each needs a team sent and the team before it."""
-        offset = len(self.teams_column) + sum(visit.most > 1 for visit in self.demand.visits)
-        columns: list[tuple[int, dict[int, int]]] = []
-        self.team_column: dict[tuple[str, int], int] = {}
+        keys: list[tuple[str, int]] = []
         for facility in self.demand.facilities:
             most = self.demand.total[facility.code]
             for k in range(1, most + 1):
@@ -181,27 +143,18 @@ class Master:
                     entries[row] = size
                 if facility.district in self.floor:
                     entries[self.floor[facility.district]] = -1
-                self.team_column[facility.code, k] = offset + len(columns)
+                keys.append((facility.code, k))
                 columns.append((1, entries))
-        return columns
+        self.team_column = dict(zip(keys, self.columns.add(columns), strict=True))
 
-    def _short_columns(self, offset: int) -> list[tuple[int, dict[int, int]]]:
-        """Return the columns of what is short of floors, locks and tiers held, so that the trips so far always fit.
+    def _short_columns(self) -> None:
+        """Add the columns of what is short of floors, locks and tiers held, so that the trips so far always fit.
 
         They cost more than any plan is worth; a bound that allows them is true all the same.
         """
         rows = [*self.floor.values(), *(row for row, _ in (*self.kept, *self.sessions))]
-        columns = [(-self._right[row], {row: -1}) for row in rows]
-        self.short = [offset + k for k in range(len(columns))]
-        self.held_short = offset + len(columns)
-        return [*columns, (10**6, {})]
-
-    def _matrix(self) -> None:
-        """Keep the columns that are no trips as arrays for exact sums."""
-        self._column = np.array([c for c, (_, e) in enumerate(self.columns) for _ in e], dtype=np.int64)
-        self._row_of = np.array([r for _, e in self.columns for r in e], dtype=np.int64)
-        self._value = np.array([v for _, e in self.columns for v in e.values()], dtype=np.int64)
-        self._limit = np.array([limit for limit, _ in self.columns], dtype=np.int64)
+        self.short = self.columns.add([(-self.programme.rows[row], {row: -1}) for row in rows])
+        (self.held_short,) = self.columns.add([(10**6, {})])
 
     # trips ------------------------------------------------------------------------------------------------------
 
@@ -210,12 +163,14 @@ class Master:
         fresh = [trip for trip in dict.fromkeys(trips) if trip not in self._known]
         self._known.update(fresh)
         self.trips += fresh
+        self.openings.open([(s.venue, s.date) for trip in fresh for s in trip.stays if s.venue >= 0])
         self.programme.add_columns([(0, len(self.terrain.kinds[t.kind].crews), self.entries(t)) for t in fresh])
         return len(fresh)
 
     def entries(self, trip: Trip) -> dict[int, int]:
         """Return what a trip uses and offers, by row."""
         entries: Counter[int] = Counter()
+        here = self.openings
         for day in range(trip.first, trip.last + 1):
             entries[self.out[trip.kind, day]] += 1
         for stay in trip.stays:
@@ -223,14 +178,14 @@ class Master:
                 continue
             for k, level in enumerate(stay.levels):
                 key = (stay.venue, stay.date + k)
-                if key in self.room:
-                    entries[self.room[key]] -= stay.stations * level
-                    entries[self.chair[key]] -= self.chairs[stay.venue][stay.stations]
-                    entries[self.place[key]] += stay.stations
+                if key in here.room:
+                    entries[here.room[key]] -= stay.stations * level
+                    entries[here.chair[key]] -= self.chairs[stay.venue][stay.stations]
+                    entries[here.place[key]] += stay.stations
                 for leads, row in self._staff_on.get(stay.date + k, ()):
                     entries[row] += self._asks(leads, stay.stations)
-            for row in self._links_of.get((stay.venue, stay.date), ()):
-                entries[row] -= 1
+            for visit in here.visits_of.get((stay.venue, stay.date), ()):
+                entries[here.link[visit]] -= 1
             for row, held in self.sessions:
                 entries[row] -= (stay.venue, stay.date) in held
         return {row: value for row, value in entries.items() if value}
@@ -243,25 +198,13 @@ class Master:
             found[day].append((leads, row))
         return found
 
-    @cached_property
-    def _links_of(self) -> dict[tuple[int, int], list[int]]:
-        """By venue and start, the rows of the visits that such a session allows."""
-        found: dict[tuple[int, int], list[int]] = defaultdict(list)
-        for row, visit in zip(self.link, self.demand.visits, strict=True):
-            for begin in visit.starts:
-                found[self.venue_of[visit.venue], self.dates[begin]].append(row)
-        return found
-
     # solving ----------------------------------------------------------------------------------------------------
 
     def aim(self, weights: dict[tuple[str, int], int]) -> None:
         """Set what a team of each number counts for."""
-        values = [0] * self.fixed
-        for key, column in self.team_column.items():
-            values[column] = weights.get(key, 0)
-        for column in (*self.short, self.held_short):
-            values[column] = -2 * sum(weights.values()) - 1
-        self.programme.set_weights(values)
+        values = {column: weights.get(key, 0) for key, column in self.team_column.items()}
+        values |= dict.fromkeys((*self.short, self.held_short), -2 * sum(weights.values()) - 1)
+        self.columns.weigh(values)
 
     def hold(self, name: str, weights: dict[tuple[str, int], int], least: int) -> None:
         """Keep a weighted sum of teams at least so high."""
@@ -270,34 +213,22 @@ class Master:
             return
         entries = {self.team_column[key]: -value for key, value in weights.items() if key in self.team_column and value}
         entries[self.held_short] = -1
-        row = self.held[name] = self.programme.add_row(-least, entries)
-        self._column = np.concatenate([self._column, np.array(list(entries), dtype=np.int64)])
-        self._row_of = np.concatenate([self._row_of, np.full(len(entries), row, dtype=np.int64)])
-        self._value = np.concatenate([self._value, np.array(list(entries.values()), dtype=np.int64)])
+        self.held[name] = self.columns.add_row(-least, entries)
 
     def limit(self, code: str, most: int) -> None:
         """Let a facility send no more teams."""
         for (facility, number), column in self.team_column.items():
             if facility == code and number > most:
-                self.columns[column] = (0, self.columns[column][1])
-                self._limit[column] = 0
-                self.programme.set_limit(column, 0)
+                self.columns.limit(column, 0)
 
     def prices(self, solved: Solved) -> tuple[np.ndarray, Prices]:
         """Return the duals in whole units, and what they mean for trips."""
         duals = np.rint(solved.duals * UNIT).astype(np.int64)
-        venues, days = len(self.terrain.venues), len(self.dates)
-        tables = [np.zeros((venues, days), dtype=np.int64) for _ in range(4)]
-        for table, rows in zip(tables, (self.room, self.place, self.chair), strict=False):
-            for (venue, day), row in rows.items():
-                table[venue, day] = duals[row]
-        for row, visit in zip(self.link, self.demand.visits, strict=True):
-            if duals[row]:
-                for begin in visit.starts:
-                    tables[3][self.venue_of[visit.venue], self.dates[begin]] += duals[row]
+        days = len(self.dates)
+        room, place, chair, visit = self.openings.prices(duals)
         for row, sessions in self.sessions:
             for venue, start in sessions:
-                tables[3][venue, start] += duals[row]
+                visit[venue, start] += duals[row]
         held = np.zeros((days, self.most_stations + 1), dtype=np.int64)
         for leads, day, row in self.staff:
             for n in range(1, self.most_stations + 1):
@@ -305,7 +236,7 @@ class Master:
         out = np.zeros((len(self.terrain.kinds), days), dtype=np.int64)
         for (kind, day), row in self.out.items():
             out[kind, day] = duals[row]
-        return duals, Prices(tables[0], tables[1], tables[2], tables[3], held, out)
+        return duals, Prices(room, place, chair, visit, held, out)
 
     def bound(self, duals: np.ndarray, prices: Prices) -> int:
         """Return what no plan can beat: the Lagrangian bound of the prices, in whole numbers.
@@ -316,9 +247,7 @@ class Master:
         duals = duals.copy()
         duals[list(self.out.values())] = 0
         right = np.array(self.programme.rows, dtype=np.int64)
-        reduced = np.array(self.programme.weights[: self.fixed], dtype=np.int64) * UNIT
-        np.subtract.at(reduced, self._column, self._value * duals[self._row_of])
-        total = int((right * duals).sum()) + int((np.maximum(reduced, 0) * self._limit).sum())
+        total = int((right * duals).sum()) + self.columns.best(duals, UNIT)
         for kind, crews in enumerate(self.terrain.kinds):
             total += len(crews.crews) * self.pricing.calendar(kind, prices)
         return total // UNIT

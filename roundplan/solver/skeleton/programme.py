@@ -14,6 +14,10 @@ Floats: TypeAlias = npt.NDArray[np.float64]
 Entries = Mapping[int, int]
 
 
+PRIMAL = 4
+"""HiGHS's number of the primal simplex method: a basis stays feasible as columns come, so it goes on from there."""
+
+
 @dataclass(frozen=True, slots=True)
 class Solved:
     """An optimal basis of the programme as it stands.
@@ -42,24 +46,21 @@ class _Quiet(highspy.Highs):
 class Programme:
     """Maximise whole weights under rows ``Σ coefficients × columns ≤ right-hand side``, columns from 0 to a limit."""
 
-    def __init__(self, rows: Sequence[int]) -> None:
+    def __init__(self) -> None:
         self._highs = _Quiet()
         self._highs.silent()
         self._highs.setOptionValue("threads", 1)
         self._highs.setOptionValue("solver", "simplex")
+        self._highs.setOptionValue("simplex_strategy", PRIMAL)
         self.rows: list[int] = []
         self.weights: list[int] = []
-        infinity = highspy.kHighsInf
         self._highs.changeObjectiveSense(highspy.ObjSense.kMaximize)
-        if rows:
-            self._highs.addRows(len(rows), np.full(len(rows), -infinity), np.array(rows, dtype=float), 0,
-                                np.array([], dtype=np.int32), np.array([], dtype=np.int32), np.array([]))  # fmt: skip
-            self.rows = list(rows)
 
-    def add_columns(self, columns: Sequence[tuple[int, int, Entries]]) -> None:
-        """Add columns as (weight, limit, entries by row)."""
+    def add_columns(self, columns: Sequence[tuple[int, int, Entries]]) -> int:
+        """Add columns as (weight, limit, entries by row); returns the number of the first."""
+        place = len(self.weights)
         if not columns:
-            return
+            return place
         starts: list[int] = []
         index: list[int] = []
         values: list[int] = []
@@ -74,6 +75,17 @@ class Programme:
             np.array(index, dtype=np.int32), np.array(values, dtype=float),
         )  # fmt: skip
         self.weights += [c[0] for c in columns]
+        return place
+
+    def add_rows(self, rights: Sequence[int]) -> range:
+        """Add empty rows; returns their numbers."""
+        first = len(self.rows)
+        if rights:
+            nothing = np.array([], dtype=np.int32)
+            self._highs.addRows(len(rights), np.full(len(rights), -highspy.kHighsInf), np.array(rights, dtype=float),
+                                0, nothing, nothing, np.array([]))  # fmt: skip
+            self.rows += rights
+        return range(first, len(self.rows))
 
     def add_row(self, right: int, entries: Entries) -> int:
         """Add a row over columns; returns its number."""
@@ -93,12 +105,11 @@ class Programme:
         """Change what a column may come to."""
         self._highs.changeColBounds(column, 0.0, float(limit))
 
-    def set_weights(self, weights: Sequence[int]) -> None:
-        """Change the weights of the first columns."""
-        self._highs.changeColsCost(
-            len(weights), np.arange(len(weights), dtype=np.int32), np.array(weights, dtype=float)
-        )
-        self.weights[: len(weights)] = list(weights)
+    def set_weights(self, columns: Sequence[int], weights: Sequence[int]) -> None:
+        """Change the weights of columns."""
+        self._highs.changeColsCost(len(weights), np.array(columns, dtype=np.int32), np.array(weights, dtype=float))
+        for column, weight in zip(columns, weights, strict=True):
+            self.weights[column] = weight
 
     def solve(self) -> Solved | None:
         """Solve from the last basis; None if there is no solution."""

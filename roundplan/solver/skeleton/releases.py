@@ -83,6 +83,13 @@ class Releases:
         return self._able[key]
 
     def _by_mode(self, facility: Facility, mode: Mode) -> int:
+        key = (facility.code, mode.dates, mode.before, mode.after, mode.own_site, bool(mode.nights))
+        if key not in self._known:
+            self._known[key] = self._alike(facility, mode)
+        return self._known[key]
+
+    def _alike(self, facility: Facility, mode: Mode) -> int:
+        """Return the most teams that go as in a mode; the venue does not matter unless it is their own."""
         able = self._travelling(facility, mode)
         if self.on_site(mode):
             # One team after another leaves the others as cover, so only a single team has to leave the keep-team.

@@ -33,7 +33,7 @@ class Selection:
         kinds = master.terrain.kinds
         self.made = [self._column(len(kinds[t.kind].crews), master.entries(t)) for t in self.trips]
         self._visits()
-        self.short = [self._column(*master.columns[column]) for column in master.short]
+        self.short = [self._own(number) for number in master.short]
         for row, terms in self._terms.items():
             right = master.programme.rows[row]
             if sum(max(value, 0) * most for _, value, most in terms) > right:
@@ -45,18 +45,20 @@ class Selection:
             self._terms[row].append((var, value, most))
         return var
 
+    def _own(self, number: int) -> cp_model.IntVar:
+        columns = self.master.columns
+        return self._column(columns.limits[number], columns.entries[number])
+
     def _visits(self) -> None:
-        master = self.master
+        master, openings = self.master, self.master.openings
         linked = {row for trip in self.trips for row, value in master.entries(trip).items() if value < 0}
         self.teams: dict[int, cp_model.IntVar] = {}
-        for index in range(len(master.demand.visits)):
-            if master.link[index] not in linked:
+        for index, row in sorted(openings.link.items()):
+            if row not in linked:
                 continue
-            for column in dict.fromkeys((master.teams_column[index], master.used_column[index])):
-                limit, entries = master.columns[column]
-                var = self._column(limit, entries)
-                self.teams.setdefault(index, var)
-        self.numbers = {key: self._column(*master.columns[column]) for key, column in master.team_column.items()}
+            for number in dict.fromkeys((openings.teams_column[index], openings.used_column[index])):
+                self.teams.setdefault(index, self._own(number))
+        self.numbers = {key: self._own(number) for key, number in master.team_column.items()}
 
     def effort(self) -> cp_model.LinearExprT:
         """Return the dates on the road and the sessions of the trips made."""
