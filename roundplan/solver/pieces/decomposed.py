@@ -21,7 +21,6 @@ from roundplan.solver.pieces.neighbourhoods import Chosen, Neighbourhoods
 from roundplan.solver.pieces.peopling import Peopling
 from roundplan.solver.pieces.piece import Piece
 from roundplan.solver.pieces.pieced import Pieced, coverage_of
-from roundplan.solver.pieces.residual import Residual
 from roundplan.solver.pieces.sharpening import Sharpening
 from roundplan.solver.pieces.tidying import Tidying
 from roundplan.solver.pieces.workshop import BATCH, Workshop
@@ -49,6 +48,8 @@ ANEW = 6
 """Fruitless steps after which another skeleton is peopled, where that takes no more than the time left."""
 GUESTS_COUNT_LESS = (1, 0, 2)
 """By attempt, how many halves of its points a team that needs guests counts less when trips are chosen."""
+CHOOSING_SECONDS = 10.0
+"""Most seconds for generating the trips of one skeleton."""
 LINEAR_WORK, CHOOSING_WORK = 0.5, 0.5
 """Deterministic work that closing a linear programme, and choosing trips, count for."""
 
@@ -134,10 +135,11 @@ class DecomposedSearch:
         self.workshop.clashes = Clashes(self.facts, self.shape.demand.total)
         self.framing = Framing(self.shape.terrain, self.shape.demand)
         self.neighbourhoods = Neighbourhoods(self.shape, self.framing, self.random)
-        self._bound_coverage()
+        self._bound_first()
         self._first_plan()
         if self.accept is not None and self.lawful():
             self.accept(self.found)
+        self.bounds[Aim.FURTHER_TEAMS] = self._bound(Aim.FURTHER_TEAMS, None)
         self._improve()
 
     def _close_tiers(self) -> None:
@@ -156,14 +158,13 @@ class DecomposedSearch:
         self.workshop.charge(LINEAR_WORK)
         return closing.bound
 
-    def _bound_coverage(self) -> None:
+    def _bound_first(self) -> None:
         firsts = sorted({first for _, _, first in self.facts.modes})
         must = [person for person in self.facts.round.people if person.include is Include.MUST]
         self.bounds[Aim.MUST_PEOPLE] = sum(any(self.facts.can_sit(p, first) for first in firsts) for p in must)
         first = self._bound(Aim.FIRST_TEAMS, None)
         self.bounds[Aim.FIRST_TEAMS] = first
         self.shape.hold(Aim.FIRST_TEAMS, first)
-        self.bounds[Aim.FURTHER_TEAMS] = self._bound(Aim.FURTHER_TEAMS, None)
         self.tell(Aim.FIRST_TEAMS, None, first, "shape of the round")
 
     def _bound_again(self) -> None:
@@ -182,7 +183,6 @@ class DecomposedSearch:
         return bound
 
     def _first_plan(self) -> None:
-        self._short_trips()
         begun = self.workshop.used()
         self._people_skeleton()
         self._first_share = self.workshop.used() - begun
@@ -190,9 +190,10 @@ class DecomposedSearch:
     def _people_skeleton(self) -> None:
         """Choose trips and people them; each attempt thinks differently of teams that need guests."""
         work = CHOOSING_WORK if self.limits.reproducible else None
-        seconds, seed = min(6.0, 0.1 * self.clock.left()), self.limits.seed + self._attempts
-        halves = GUESTS_COUNT_LESS[self._attempts % len(GUESTS_COUNT_LESS)]
-        skeleton = self.shape.choose(seconds, seed, work, lambda: self.clock.interrupted, halves)
+        seconds, seed = min(CHOOSING_SECONDS, 0.1 * self.clock.left()), self.limits.seed + self._attempts
+        halves, until = GUESTS_COUNT_LESS[self._attempts % len(GUESTS_COUNT_LESS)], self.clock.elapsed() + seconds
+        enough = lambda: work is None and self.clock.elapsed() > until  # noqa: E731
+        skeleton = self.shape.choose(seconds, seed, work, lambda: self.clock.interrupted, halves, enough)
         self._attempts += 1
         self.workshop.charge(CHOOSING_WORK)
         if skeleton is not None:
@@ -211,13 +212,6 @@ class DecomposedSearch:
     def _better_plan(self) -> None:
         values = coverage_of(self.facts, self.found.taken())
         self.tell(Aim.FIRST_TEAMS, values[Aim.FIRST_TEAMS], self.bounds.get(Aim.FIRST_TEAMS), "better plan")
-
-    def _short_trips(self) -> None:
-        """Add trips of a week: long ones are hard to staff, since trainers' nights are counted roughly."""
-        residual = Residual(self.shape, {}, ())
-        for _ in range(2):
-            for kind in range(len(self.shape.terrain.kinds)):
-                self.shape.master.add_trips(residual.week_by_week(kind, self.random))
 
     # improvement ------------------------------------------------------------------------------------------------
 

@@ -19,8 +19,6 @@ FIRST = 60
 """A facility's first team is worth so many times its weight here; a guide, never a measure."""
 LENGTHS = (5, 7, 12)
 """Dates of a window in which trips are looked for."""
-WEEK = 7
-"""Dates of a week."""
 ROOM = 4
 """Teams that share a session: its room is priced at what so many of the best that could come are worth."""
 
@@ -71,15 +69,6 @@ class Residual:
                     found[trip] = (worth, visits)
         order = sorted(found, key=lambda trip: (-found[trip][0], trip.first, trip.stays))
         return [(trip, found[trip][1]) for trip in order[:most]]
-
-    def week_by_week(self, kind: int, source: random.Random) -> list[Trip]:
-        """Return short trips of a kind, some for each week of the round."""
-        days, found = range(len(self.facts.dates)), []
-        for first in range(0, len(self.facts.dates), WEEK):
-            shut = frozenset(day for day in days if not first <= day < first + WEEK + 1)
-            prices = self._prices(shut, source.uniform(0.1, 0.5), source)
-            found += [trip for _, trip in self.shape.master.pricing.trips(kind, prices)]
-        return found
 
     def fill(self, trip: Trip) -> tuple[int, frozenset[Visit]]:
         """Return what the sessions of a trip would serve, each facility's teams once, and what that is worth."""

@@ -46,6 +46,7 @@ class Demand:
         self._together: list[tuple[list[int], int]] = []
         self.by_facility: dict[str, list[int]] = defaultdict(list)
         self.total: dict[str, int] = {}
+        self.own: dict[str, int] = {}
         visits: list[Visit] = []
         for code, entry in asked.items():
             place = {}
@@ -55,7 +56,7 @@ class Demand:
                     self.by_facility[code].append(len(visits))
                     visits.append(visit)
             if place:
-                self.total[code] = entry.total
+                self.total[code], self.own[code] = entry.total, entry.own
             for together, most in entry.together:
                 if here := [place[index] for index in together if index in place]:
                     self._together.append((here, most))

@@ -10,6 +10,8 @@ import numpy.typing as npt
 from roundplan.solver.skeleton.programme import Entries, Programme
 
 Ints = npt.NDArray[np.int64]
+UNIT = 10**6
+"""Prices are rounded to whole units of one millionth before they are used in a bound."""
 
 
 class ExactColumns:
@@ -31,13 +33,13 @@ class ExactColumns:
         self._places: list[int] = []
         self._arrays: tuple[Ints, Ints, Ints] | None = None
 
-    def add(self, columns: Sequence[tuple[int, Entries]]) -> list[int]:
-        """Add columns as (limit, entries by row), of no weight; returns their numbers."""
+    def add(self, columns: Sequence[tuple[int, int, Entries]]) -> list[int]:
+        """Add columns as (weight, limit, entries by row); returns their numbers."""
         first = len(self.limits)
-        place = self.programme.add_columns([(0, limit, entries) for limit, entries in columns])
-        self.limits += [limit for limit, _ in columns]
-        self.entries += [dict(entries) for _, entries in columns]
-        self.weights += [0] * len(columns)
+        place = self.programme.add_columns(columns)
+        self.weights += [weight for weight, _, _ in columns]
+        self.limits += [limit for _, limit, _ in columns]
+        self.entries += [dict(entries) for _, _, entries in columns]
         self._places += range(place, place + len(columns))
         self._arrays = None
         return list(range(first, len(self.limits)))
@@ -60,15 +62,13 @@ class ExactColumns:
         self.weights = [weights.get(number, 0) for number in range(len(self.limits))]
         self.programme.set_weights(self._places, self.weights)
 
-    def best(self, duals: Ints, unit: int) -> int:
-        """Return the most that the columns are worth together at the rows' prices, each up to its limit.
+    def best(self, duals: Ints) -> int:
+        """Return the most that the columns are worth together at the rows' prices, each up to its limit, in units.
 
         Parameters
         ----------
         duals : array of int, shape (rows,)
-            Prices in parts of a weight.
-        unit : int
-            Parts that make one unit of weight.
+            Prices in units.
         """
         if self._arrays is None:
             sizes = [len(entries) for entries in self.entries]
@@ -78,6 +78,6 @@ class ExactColumns:
                 np.array([value for entries in self.entries for value in entries.values()], dtype=np.int64),
             )
         column, row, value = self._arrays
-        reduced = np.array(self.weights, dtype=np.int64) * unit
+        reduced = np.array(self.weights, dtype=np.int64) * UNIT
         np.subtract.at(reduced, column, value * duals[row])
         return int((np.maximum(reduced, 0) * np.array(self.limits, dtype=np.int64)).sum())

@@ -47,13 +47,14 @@ class FacilityDemand:
 
     Attributes
     ----------
-    total : int
-        Most teams in the round.
+    total, own : int
+        Most teams in the round; most of them without any guest.
     together : tuple of (positions in visits, int)
         Visits that take people away on the same date, with the most teams that can be away.
     """
 
     total: int
+    own: int
     visits: tuple[Visit, ...]
     together: tuple[tuple[tuple[int, ...], int], ...]
 
@@ -81,8 +82,9 @@ class _Look:
     def demand(self) -> FacilityDemand:
         wanted = self.facility.teams_wanted
         total = wanted if self.stopped() else self.free.in_all(self.facility)
+        own = total if self.stopped() else min(total, self.alone.in_all(self.facility))
         visits = tuple(self._visits())
-        return FacilityDemand(total, visits, tuple(self._together(visits, total)))
+        return FacilityDemand(total, own, visits, tuple(self._together(visits, total)))
 
     def _visits(self) -> list[Visit]:
         facts, facility, found = self.facts, self.facility, []

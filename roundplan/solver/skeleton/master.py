@@ -17,14 +17,11 @@ import numpy as np
 from roundplan.domain.role import Lead
 from roundplan.domain.rules import Rule
 from roundplan.solver.skeleton.demand import Demand
-from roundplan.solver.skeleton.exact_columns import ExactColumns
+from roundplan.solver.skeleton.exact_columns import UNIT, ExactColumns
 from roundplan.solver.skeleton.openings import FacilityRows, Openings
 from roundplan.solver.skeleton.pricing import Prices, Pricing, Trip
 from roundplan.solver.skeleton.programme import Programme, Solved
 from roundplan.solver.skeleton.terrain import Terrain
-
-UNIT = 10**6
-"""Prices are rounded to whole units of one millionth before they are used in a bound."""
 
 
 class Master:
@@ -49,12 +46,13 @@ class Master:
         self.pricing = Pricing(terrain, self.chairs, terrain.nights)
         self.trips: list[Trip] = []
         self._known: set[Trip] = set()
+        self._places: list[int] = []
         self.programme = Programme()
         self.columns = ExactColumns(self.programme)
         self._rows()
         self._team_columns()
         self._short_columns()
-        rows = FacilityRows(self.sent, self.goes, self.release, self.kept)
+        rows = FacilityRows(self.sent, self.alone, self.goes, self.release, self.kept)
         self.openings = Openings(terrain, demand, self.chairs, self.columns, rows)
 
     # rows -------------------------------------------------------------------------------------------------------
@@ -83,6 +81,7 @@ class Master:
             if len(together) > 1 or demand.visits[together[0]].most > most:
                 self.release.append((self._row(most), together))
         self.sent = {f.code: self._row(0) for f in demand.facilities}
+        self.alone = {code: self._row(own) for code, own in demand.own.items() if own < demand.total[code]}
         self.goes = {f.code: self._row(0) for f in demand.facilities}
         self.order = {(f.code, k): self._row(0) for f in demand.facilities for k in range(2, demand.total[f.code] + 1)}
         self.people = [(size, self._row(right)) for size, right in demand.people_in_all()]
@@ -127,7 +126,7 @@ class Master:
 
     def _team_columns(self) -> None:
         """Add the columns of teams by number: each needs a team sent and the team before it."""
-        columns: list[tuple[int, dict[int, int]]] = []
+        columns: list[tuple[int, int, dict[int, int]]] = []
         keys: list[tuple[str, int]] = []
         for facility in self.demand.facilities:
             most = self.demand.total[facility.code]
@@ -144,7 +143,7 @@ class Master:
                 if facility.district in self.floor:
                     entries[self.floor[facility.district]] = -1
                 keys.append((facility.code, k))
-                columns.append((1, entries))
+                columns.append((0, 1, entries))
         self.team_column = dict(zip(keys, self.columns.add(columns), strict=True))
 
     def _short_columns(self) -> None:
@@ -153,8 +152,8 @@ class Master:
         They cost more than any plan is worth; a bound that allows them is true all the same.
         """
         rows = [*self.floor.values(), *(row for row, _ in (*self.kept, *self.sessions))]
-        self.short = self.columns.add([(-self.programme.rows[row], {row: -1}) for row in rows])
-        (self.held_short,) = self.columns.add([(10**6, {})])
+        self.short = self.columns.add([(0, -self.programme.rows[row], {row: -1}) for row in rows])
+        (self.held_short,) = self.columns.add([(0, 10**6, {})])
 
     # trips ------------------------------------------------------------------------------------------------------
 
@@ -164,8 +163,19 @@ class Master:
         self._known.update(fresh)
         self.trips += fresh
         self.openings.open([(s.venue, s.date) for trip in fresh for s in trip.stays if s.venue >= 0])
-        self.programme.add_columns([(0, len(self.terrain.kinds[t.kind].crews), self.entries(t)) for t in fresh])
+        columns = [(0, len(self.terrain.kinds[t.kind].crews), self.entries(t)) for t in fresh]
+        place = self.programme.add_columns(columns)
+        self._places += range(place, place + len(fresh))
         return len(fresh)
+
+    def made(self, solved: Solved) -> np.ndarray:
+        """Return what each trip comes to."""
+        return solved.columns[self._places]
+
+    def allow(self, number: int, most: int | None = None, least: int = 0) -> None:
+        """Say how often a trip may be made, and must; None = as often as there are crews."""
+        crews = len(self.terrain.kinds[self.trips[number].kind].crews)
+        self.programme.set_limit(self._places[number], crews if most is None else most, least)
 
     def entries(self, trip: Trip) -> dict[int, int]:
         """Return what a trip uses and offers, by row."""
@@ -200,10 +210,11 @@ class Master:
 
     # solving ----------------------------------------------------------------------------------------------------
 
-    def aim(self, weights: dict[tuple[str, int], int]) -> None:
-        """Set what a team of each number counts for."""
+    def aim(self, weights: dict[tuple[str, int], int], lent: dict[str, int] | None = None) -> None:
+        """Set what a team of each number counts for, and how much less by facility if it needs guests."""
         values = {column: weights.get(key, 0) for key, column in self.team_column.items()}
         values |= dict.fromkeys((*self.short, self.held_short), -2 * sum(weights.values()) - 1)
+        values |= self.openings.lend(lent or {})
         self.columns.weigh(values)
 
     def hold(self, name: str, weights: dict[tuple[str, int], int], least: int) -> None:
@@ -214,6 +225,12 @@ class Master:
         entries = {self.team_column[key]: -value for key, value in weights.items() if key in self.team_column and value}
         entries[self.held_short] = -1
         self.held[name] = self.columns.add_row(-least, entries)
+
+    def let_go(self, name: str) -> int:
+        """Hold a tier no longer; returns what it was held at."""
+        least = -self.programme.rows[self.held[name]]
+        self.programme.set_right(self.held[name], 0)
+        return least
 
     def limit(self, code: str, most: int) -> None:
         """Let a facility send no more teams."""
@@ -247,7 +264,7 @@ class Master:
         duals = duals.copy()
         duals[list(self.out.values())] = 0
         right = np.array(self.programme.rows, dtype=np.int64)
-        total = int((right * duals).sum()) + self.columns.best(duals, UNIT)
+        total = int((right * duals).sum()) + self.columns.best(duals)
         for kind, crews in enumerate(self.terrain.kinds):
             total += len(crews.crews) * self.pricing.calendar(kind, prices)
         return total // UNIT

@@ -17,7 +17,7 @@ import numpy as np
 from roundplan.domain.rules import Rule
 from roundplan.solver.skeleton.day_clock import Ints
 from roundplan.solver.skeleton.demand import Demand
-from roundplan.solver.skeleton.exact_columns import ExactColumns
+from roundplan.solver.skeleton.exact_columns import UNIT, ExactColumns
 from roundplan.solver.skeleton.terrain import Terrain
 
 Key = tuple[int, int]
@@ -30,8 +30,8 @@ class FacilityRows:
 
     Attributes
     ----------
-    sent, goes : dict
-        By facility, the row of its teams, and that of whether it sends any.
+    sent, alone, goes : dict
+        By facility, the row of its teams, of those without guests where not all can be, and of whether it sends any.
     release : sequence of (row, positions of visits)
         What can be away together.
     kept : sequence of (row, positions of visits)
@@ -39,6 +39,7 @@ class FacilityRows:
     """
 
     sent: Mapping[str, int]
+    alone: Mapping[str, int]
     goes: Mapping[str, int]
     release: Sequence[tuple[int, Sequence[int]]]
     kept: Sequence[tuple[int, Sequence[int]]]
@@ -53,8 +54,8 @@ class Openings:
         Rows by venue and date: teams' room, learners' chairs, stations.
     link : dict
         By visit, the row that asks for its session.
-    teams_column, used_column : dict
-        By visit, the number of the column of its teams, and of whether anybody goes.
+    own_column, lent_column, used_column : dict
+        By visit, the number of the column of its teams without guests, of those with, and of whether anybody goes.
     """
 
     def __init__(
@@ -69,7 +70,8 @@ class Openings:
         self.chair: dict[Key, int] = {}
         self.place: dict[Key, int] = {}
         self.link: dict[int, int] = {}
-        self.teams_column: dict[int, int] = {}
+        self.own_column: dict[int, int] = {}
+        self.lent_column: dict[int, int] = {}
         self.used_column: dict[int, int] = {}
         self._taught = {(self.venue_of[v.venue], self.dates[d]) for v in demand.visits for d in v.days}
         self._bearing: dict[int, list[int]] = defaultdict(list)
@@ -77,6 +79,7 @@ class Openings:
             for index in together:
                 self._bearing[index].append(row)
         self._opened: set[Key] = set()
+        self._lent: Mapping[str, int] = {}
 
     @cached_property
     def visits_of(self) -> dict[Key, list[int]]:
@@ -104,20 +107,40 @@ class Openings:
     def _add_visits(self, visits: Sequence[int]) -> None:
         programme = self.columns.programme
         self.link |= dict(zip(visits, programme.add_rows([0] * len(visits)), strict=True))
-        large = [index for index in visits if self.demand.visits[index].most > 1]
+        large = [index for index in visits if not self._single(index)]
         size = dict(zip(large, programme.add_rows([0] * len(large)), strict=True))
-        columns: list[tuple[int, dict[int, int]]] = []
+        columns: list[tuple[int, int, dict[int, int]]] = []
+        places: list[tuple[dict[int, int], int]] = []
         for index in visits:
-            teams, use = self._entries(index)
+            visit, (teams, use) = self.demand.visits[index], self._entries(index)
+            more = {size[index]: 1} if index in size else use
+            own, lent = self._limits(index)
+            if own:
+                places.append((self.own_column, index))
+                alone = {row: 1 for code, row in self.rows.alone.items() if code == visit.facility}
+                columns.append((0, own, teams | more | alone))
+            if lent:
+                places.append((self.lent_column, index))
+                columns.append((-self._lent.get(visit.facility, 0), lent, teams | more))
             if index in size:
-                most = self.demand.visits[index].most
-                columns += [(most, teams | {size[index]: 1}), (1, use | {size[index]: -most})]
-            else:
-                columns.append((1, teams | use))
-        numbers = iter(self.columns.add(columns))
-        for index in visits:
-            self.teams_column[index] = next(numbers)
-            self.used_column[index] = next(numbers) if index in size else self.teams_column[index]
+                places.append((self.used_column, index))
+                columns.append((0, 1, use | {size[index]: -visit.most}))
+        for (table, index), number in zip(places, self.columns.add(columns), strict=True):
+            table[index] = number
+
+    def _limits(self, index: int) -> tuple[int, int]:
+        """Return the most teams of a visit without guests, and the most with."""
+        visit = self.demand.visits[index]
+        return visit.own, visit.most if visit.facility in self.rows.alone else visit.most - visit.own
+
+    def _single(self, index: int) -> bool:
+        """Whether one column says all of a visit."""
+        return self.demand.visits[index].most == 1 and min(self._limits(index)) == 0
+
+    def lend(self, lent: Mapping[str, int]) -> dict[int, int]:
+        """Set by facility how much less a team counts that needs guests; returns the weights of its columns."""
+        self._lent = lent
+        return {n: -lent.get(self.demand.visits[i].facility, 0) for i, n in self.lent_column.items()}
 
     def _entries(self, index: int) -> tuple[dict[int, int], dict[int, int]]:
         """Return what a team of a visit bears on, and what it does that anybody goes."""
@@ -166,6 +189,7 @@ class Openings:
         if not shut.any():
             return
         gain, once = far.gains(duals)
+        gain = gain - UNIT * far.needy * _array(self._lent.get(v.facility, 0) for v in self.demand.visits)
         without = np.ones(room.shape, dtype=bool)
         if self.room:
             without[tuple(np.array(list(self.room)).T)] = False
@@ -204,6 +228,7 @@ class _VisitArrays:
         visits, rows = openings.demand.visits, openings.rows
         venue_of, dates = openings.venue_of, openings.dates
         self.most = _array(v.most for v in visits)
+        self.needy = _array(not v.own for v in visits)
         self.venue = _array(venue_of[v.venue] for v in visits)
         self.first = _array(dates[v.days[0]] for v in visits)
         self.seats = _array(openings.seats(v.facility) for v in visits)

@@ -153,26 +153,33 @@ class Pricing:
                     self._carry(best, kind, day, span, moves.worth)
         return int(best[len(self.dates), :, base].max())
 
-    def trips(self, kind: int, prices: Prices) -> list[tuple[int, Trip]]:
-        """Return for each date on which a trip can end the best one with its worth, where that is above 0."""
+    def trips(self, kind: int, prices: Prices, between: tuple[int, int] | None = None) -> list[tuple[int, Trip]]:
+        """Return for each date on which a trip can end the best one with its worth, where that is above 0.
+
+        Parameters
+        ----------
+        between : (int, int), optional
+            Positions of the first date that a trip may take and of the first after it; None = all.
+        """
+        first, stop = between or (0, len(self.dates))
         base = self.terrain.position(self.terrain.kinds[kind].base)
         best = self._table()
         spent = np.concatenate([[0], np.cumsum(prices.out[kind])])
-        table: list[Priced] = []
+        table: dict[int, Priced] = {}
         ends: dict[int, int] = {}
-        for day in range(len(self.dates)):
+        for day in range(first, stop):
             ends[day] = int(best[day, :, base].max())
             best[day, :, base] = LOW
             best[day, 0, base] = 0
             moves = self._worth(kind, day, prices)
             step = np.minimum(day + moves.step, len(self.dates))
             idle = (moves.start == base) & (moves.end == base) & (moves.venue < 0)
-            table.append(moves.charged(np.where(idle, LOW, spent[step] - spent[day]), idle))
+            table[day] = moves.charged(np.where(idle, LOW, spent[step] - spent[day]), idle)
             for span in sorted({1, self.terrain.days}):
-                if day + span <= len(self.dates):
+                if day + span <= stop:
                     self._carry(best, kind, day, span, table[day].worth)
-        ends[len(self.dates)] = int(best[len(self.dates), :, base].max())
-        return [(value, self._trace(kind, base, stop, value, best, table)) for stop, value in ends.items() if value > 0]
+        ends[stop] = int(best[stop, :, base].max())
+        return [(value, self._trace(kind, base, end, value, best, table)) for end, value in ends.items() if value > 0]
 
     def _table(self) -> Ints:
         return np.full((len(self.dates) + 1, self.alone + 1, len(self.terrain.sleeping)), LOW, dtype=np.int64)
@@ -212,7 +219,7 @@ class Pricing:
             self._sorted[key] = _Sorted(order, first, ends[first], *places)
         return self._sorted[key]
 
-    def _trace(self, kind: int, base: int, stop: int, value: int, best: Ints, table: list[Priced]) -> Trip:
+    def _trace(self, kind: int, base: int, stop: int, value: int, best: Ints, table: dict[int, Priced]) -> Trip:
         """Return the trip that ends on a morning at the base with a worth, found by looking backwards."""
         stays: list[Stay] = []
         at, place, state = stop, base, -1
@@ -228,12 +235,12 @@ class Pricing:
         return Trip(kind, at, stop - 1, tuple(reversed(stays)))
 
     def _step_back(
-        self, at: int, place: int, state: int, value: int, best: Ints, table: list[Priced]
+        self, at: int, place: int, state: int, value: int, best: Ints, table: dict[int, Priced]
     ) -> tuple[int, int, int]:
         """Return the date, the move and the state before it that lead to a value in a state (−1 = any)."""
         for span in sorted({1, self.terrain.days}):
             day = at - span
-            if day < 0:
+            if day not in table:
                 continue
             priced = table[day]
             chosen = np.flatnonzero((priced.end == place) & (priced.step == span) & ~priced.idle)

@@ -14,8 +14,8 @@ Floats: TypeAlias = npt.NDArray[np.float64]
 Entries = Mapping[int, int]
 
 
-PRIMAL = 4
-"""HiGHS's number of the primal simplex method: a basis stays feasible as columns come, so it goes on from there."""
+DUAL, PRIMAL = 1, 4
+"""HiGHS's numbers of its simplex methods: the primal goes on from its basis as columns come, the dual as limits do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,10 +28,13 @@ class Solved:
         Objective.
     duals : array of float, shape (rows,)
         Worth of one more unit of each right-hand side; at least 0.
+    columns : array of float, shape (columns,)
+        What each column comes to.
     """
 
     value: float
     duals: Floats
+    columns: Floats
 
 
 class _Quiet(highspy.Highs):
@@ -51,7 +54,6 @@ class Programme:
         self._highs.silent()
         self._highs.setOptionValue("threads", 1)
         self._highs.setOptionValue("solver", "simplex")
-        self._highs.setOptionValue("simplex_strategy", PRIMAL)
         self.rows: list[int] = []
         self.weights: list[int] = []
         self._highs.changeObjectiveSense(highspy.ObjSense.kMaximize)
@@ -101,9 +103,9 @@ class Programme:
         self._highs.changeRowBounds(row, -highspy.kHighsInf, float(right))
         self.rows[row] = right
 
-    def set_limit(self, column: int, limit: int) -> None:
-        """Change what a column may come to."""
-        self._highs.changeColBounds(column, 0.0, float(limit))
+    def set_limit(self, column: int, limit: int, least: int = 0) -> None:
+        """Change what a column may come to, and must."""
+        self._highs.changeColBounds(column, float(least), float(limit))
 
     def set_weights(self, columns: Sequence[int], weights: Sequence[int]) -> None:
         """Change the weights of columns."""
@@ -111,10 +113,13 @@ class Programme:
         for column, weight in zip(columns, weights, strict=True):
             self.weights[column] = weight
 
-    def solve(self) -> Solved | None:
+    def solve(self, *, limits_changed: bool = False) -> Solved | None:
         """Solve from the last basis; None if there is no solution."""
+        self._highs.setOptionValue("simplex_strategy", DUAL if limits_changed else PRIMAL)
         self._highs.run()
         if self._highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             return None
-        duals = np.maximum(np.array(self._highs.getSolution().row_dual), 0.0)
-        return Solved(self._highs.getInfo().objective_function_value, duals)
+        found = self._highs.getSolution()
+        duals = np.maximum(np.array(found.row_dual), 0.0)
+        value = self._highs.getInfo().objective_function_value
+        return Solved(value, duals, np.array(found.col_value))

@@ -34,7 +34,10 @@ class Selection:
         self.made = [self._column(len(kinds[t.kind].crews), master.entries(t)) for t in self.trips]
         self._visits()
         self.short = [self._own(number) for number in master.short]
+        held = set(master.held.values())  # what bounds are given; the objective says what is aimed for
         for row, terms in self._terms.items():
+            if row in held:
+                continue
             right = master.programme.rows[row]
             if sum(max(value, 0) * most for _, value, most in terms) > right:
                 self.model.add(sum(value * var for var, value, _ in terms) <= right)
@@ -52,12 +55,19 @@ class Selection:
     def _visits(self) -> None:
         master, openings = self.master, self.master.openings
         linked = {row for trip in self.trips for row, value in master.entries(trip).items() if value < 0}
-        self.teams: dict[int, cp_model.IntVar] = {}
+        self.teams: dict[int, list[cp_model.IntVar]] = defaultdict(list)
+        self._lent: list[tuple[str, cp_model.IntVar]] = []
         for index, row in sorted(openings.link.items()):
             if row not in linked:
                 continue
-            for number in dict.fromkeys((openings.teams_column[index], openings.used_column[index])):
-                self.teams.setdefault(index, self._own(number))
+            if index in openings.own_column:
+                self.teams[index].append(self._own(openings.own_column[index]))
+            if index in openings.lent_column:
+                lent = self._own(openings.lent_column[index])
+                self.teams[index].append(lent)
+                self._lent.append((master.demand.visits[index].facility, lent))
+            if index in openings.used_column:
+                self._own(openings.used_column[index])
         self.numbers = {key: self._own(number) for key, number in master.team_column.items()}
 
     def effort(self) -> cp_model.LinearExprT:
@@ -71,14 +81,7 @@ class Selection:
 
     def lent(self, costs: Mapping[str, int]) -> cp_model.LinearExprT:
         """Return what the teams that need guests cost, a figure for each facility."""
-        terms = []
-        for index, teams in self.teams.items():
-            visit = self.master.demand.visits[index]
-            if visit.most > visit.own:
-                more = self.model.new_int_var(0, visit.most - visit.own, "")
-                self.model.add(more >= teams - visit.own)
-                terms.append(costs[visit.facility] * more)
-        return sum(terms)
+        return sum(costs.get(code, 0) * teams for code, teams in self._lent)
 
     def weigh(self, weights: Weights) -> cp_model.LinearExprT:
         """Return a weighted sum of teams by number."""
@@ -111,7 +114,8 @@ class Selection:
         if run(solver, self.model, stopped) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return None
         trips = tuple(t for t, v in zip(self.trips, self.made, strict=True) for _ in range(solver.value(v)))
-        return Skeleton(trips, tuple((i, solver.value(v)) for i, v in self.teams.items() if solver.value(v)))
+        teams = ((index, sum(solver.value(var) for var in own)) for index, own in self.teams.items())
+        return Skeleton(trips, tuple((index, number) for index, number in teams if number))
 
 
 def _effort(trip: Trip) -> int:

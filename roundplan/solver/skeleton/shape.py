@@ -8,12 +8,17 @@ from dataclasses import dataclass
 from roundplan.domain.rules import Aim
 from roundplan.solver.facts import Facts
 from roundplan.solver.skeleton.demand import Asked, Demand
+from roundplan.solver.skeleton.dive import Dive
 from roundplan.solver.skeleton.master import Master
 from roundplan.solver.skeleton.selection import Selection, Skeleton, Weights
 from roundplan.solver.skeleton.terrain import Terrain
 
 LONGEST, LONGER = 8, 14
 """Dates of the longest trip that is chosen where crews are plenty, and where they are scarce."""
+PLENTY = 2
+"""Stations' dates for each team wanted from which crews are plenty: a date takes two or three teams or is a drive."""
+FIRST = 12
+"""How much more a first team counts than a further one when trips are looked for that people are found for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +50,7 @@ class Shape:
         self.terrain = Terrain(facts)
         self.demand = Demand(facts, stopped, each)
         self.master = Master(self.terrain, self.demand)
-        self._last_bound = 0
+        self._planning: Master | None = None
         self.weights = {Aim.FIRST_TEAMS: self._weights(first=True), Aim.FURTHER_TEAMS: self._weights(first=False)}
 
     def _weights(self, *, first: bool) -> Weights:
@@ -64,6 +69,8 @@ class Shape:
     def limit(self, code: str, most: int) -> None:
         """Let a facility send no more teams than it can, as was proven."""
         self.master.limit(code, most)
+        if self._planning is not None:
+            self._planning.limit(code, most)
         self.demand.total[code] = most
         for weights in self.weights.values():
             for key in [key for key in weights if key[0] == code and key[1] > most]:
@@ -90,7 +97,7 @@ class Shape:
             if solved is None:
                 break
             duals, prices = master.prices(solved)
-            bound = self._last_bound = max(min(bound, master.bound(duals, prices)), 0)
+            bound = max(min(bound, master.bound(duals, prices)), 0)
             if bound <= solved.value + 1e-6 + gap * bound or stop():
                 return Closing(bound, bound <= solved.value + 1e-6)
             kinds = range(len(self.terrain.kinds))
@@ -99,25 +106,41 @@ class Shape:
                 return Closing(bound, True)
         return Closing(bound, False)
 
+    @property
+    def _longest(self) -> int:
+        """Dates of the longest trip that is chosen: short ones where crews have time for far more than is wanted."""
+        facts, wanted = self.facts, sum(self.demand.total.values())
+        room = sum(
+            max(kind.stations.values(), default=0) * sum(facts.crew_works(crew, day) for day in facts.dates)
+            for kind in self.terrain.kinds for crew in kind.crews
+        )  # fmt: skip
+        return LONGEST if room >= PLENTY * wanted else LONGER
+
+    def _costs(self, halves: int) -> dict[str, int]:
+        return {f.code: halves * self.facts.round.team_points(f, 2) // 2 for f in self.demand.facilities}
+
     def choose(
-        self, seconds: float, seed: int, work: float | None, stopped: Callable[[], bool], halves: int
-    ) -> Skeleton | None:
+        self, seconds: float, seed: int, work: float | None, stopped: Callable[[], bool], halves: int,
+        enough: Callable[[], bool],
+    ) -> Skeleton | None:  # fmt: skip
         """Choose whole trips and teams: floors of districts, first teams, further ones; then few dates and sessions.
 
         Parameters
         ----------
         halves : int
             How many halves of its points a team that needs guests counts less: they may not be found.
+        enough : callable
+            Asked now and then whether to generate no more trips.
         """
-        plenty = self._last_bound >= sum(self.weights[Aim.FURTHER_TEAMS].values())
-        most = LONGEST if plenty else LONGER
-        short = [trip for trip in self.master.trips if trip.last - trip.first < most]
-        selection = Selection(self.master, short or self.master.trips)
-        first, further = self.weights[Aim.FIRST_TEAMS], self.weights[Aim.FURTHER_TEAMS]
+        first, further, costs = self.weights[Aim.FIRST_TEAMS], self.weights[Aim.FURTHER_TEAMS], self._costs(halves)
+        if self._planning is None:  # short trips and long ones in one programme would slow down both uses of it
+            self._planning = Master(self.terrain, self.demand)
+        self._planning.aim({key: FIRST * weight for key, weight in first.items()} | further, costs)
+        dive = Dive(self._planning, self._longest)
+        selection = Selection(self._planning, dive.run(lambda: stopped() or enough()))
         scale = sum(further.values()) + 1
         coverage = scale * selection.weigh(first) + selection.weigh(further)
         coverage = coverage - scale * (sum(first.values()) + 1) * sum(selection.short)
-        costs = {f.code: halves * self.facts.round.team_points(f, 2) // 2 for f in self.demand.facilities}
         coverage = coverage - selection.lent(costs)
         objective = selection.effort_scale() * coverage - selection.effort()
         return selection.solve(objective, seconds, seed=seed, work=work, stopped=stopped)
