@@ -11,8 +11,7 @@ from roundplan.solver.skeleton.pricing import Trip
 from roundplan.solver.skeleton.programme import Solved
 
 MOST, SOME = 0.9, 0.01
-"""A trip that comes to so much is made, since hardly anything fits beside it; one that comes to less than the other is not
-thought of."""
+"""A trip that comes to so much is made; one that comes to less than the other is not thought of."""
 FIRST_ROUNDS, ROUNDS = 8, 4
 """Most rounds of trips generated before the first is fixed, and after a loss by fixing some."""
 GAIN = 0.004
