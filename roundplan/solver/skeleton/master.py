@@ -27,6 +27,11 @@ from roundplan.solver.skeleton.terrain import Terrain
 class Master:
     """The programme of one round.
 
+    Parameters
+    ----------
+    shared : bool
+        Whether crews may share a session; no bound without that.
+
     Attributes
     ----------
     columns : ExactColumns
@@ -37,7 +42,8 @@ class Master:
         The trips so far.
     """
 
-    def __init__(self, terrain: Terrain, demand: Demand) -> None:
+    def __init__(self, terrain: Terrain, demand: Demand, *, shared: bool = True) -> None:
+        self.shared = shared
         self.terrain, self.demand, self.facts = terrain, demand, terrain.facts
         self.dates = {day: index for index, day in enumerate(self.facts.dates)}
         self.venue_of = {venue: index for index, venue in enumerate(terrain.venues)}
@@ -191,7 +197,7 @@ class Master:
                 if key in here.room:
                     entries[here.room[key]] -= stay.stations * level
                     entries[here.chair[key]] -= self.chairs[stay.venue][stay.stations]
-                    entries[here.place[key]] += stay.stations
+                    entries[here.place[key]] += stay.stations if self.shared else self.programme.rows[here.place[key]]
                 for leads, row in self._staff_on.get(stay.date + k, ()):
                     entries[row] += self._asks(leads, stay.stations)
             for visit in here.visits_of.get((stay.venue, stay.date), ()):
@@ -243,6 +249,8 @@ class Master:
         duals = np.rint(solved.duals * UNIT).astype(np.int64)
         days = len(self.dates)
         room, place, chair, visit = self.openings.prices(duals)
+        if not self.shared:
+            visit, place = visit - self._whole(duals), np.zeros_like(place)
         for row, sessions in self.sessions:
             for venue, start in sessions:
                 visit[venue, start] += duals[row]
@@ -254,6 +262,13 @@ class Master:
         for (kind, day), row in self.out.items():
             out[kind, day] = duals[row]
         return duals, Prices(room, place, chair, visit, held, out)
+
+    def _whole(self, duals: np.ndarray) -> np.ndarray:
+        """Return what sessions that start on a date are asked for all of the venue; shape (V, D)."""
+        asked = np.zeros((len(self.terrain.venues), len(self.dates)), dtype=np.int64)
+        for (venue, day), row in self.openings.place.items():
+            asked[venue, max(day - self.terrain.days + 1, 0) : day + 1] += duals[row] * self.programme.rows[row]
+        return asked
 
     def bound(self, duals: np.ndarray, prices: Prices) -> int:
         """Return what no plan can beat: the Lagrangian bound of the prices, in whole numbers.

@@ -133,8 +133,8 @@ class Shape:
             Asked now and then whether to generate no more trips.
         """
         first, further, costs = self.weights[Aim.FIRST_TEAMS], self.weights[Aim.FURTHER_TEAMS], self._costs(halves)
-        if self._planning is None:  # short trips and long ones in one programme would slow down both uses of it
-            self._planning = Master(self.terrain, self.demand)
+        if self._planning is None:  # apart from that of bounds: together they would be slow, and crews share no session
+            self._planning = Master(self.terrain, self.demand, shared=False)
         self._planning.aim({key: FIRST * weight for key, weight in first.items()} | further, costs)
         dive = Dive(self._planning, self._longest)
         selection = Selection(self._planning, dive.run(lambda: stopped() or enough()))
