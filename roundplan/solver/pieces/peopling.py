@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 
+from roundplan.solver.parts import Visit
 from roundplan.solver.pieces.neighbourhoods import Chosen, Neighbourhoods
 from roundplan.solver.pieces.outing import Outing
 from roundplan.solver.pieces.piece import Piece
 from roundplan.solver.pieces.pieced import earlier_half
 from roundplan.solver.pieces.workshop import BATCH, Workshop
 from roundplan.solver.skeleton.selection import Skeleton
+from roundplan.solver.taken import Taken, together
 
 SECONDS, WORK = 8.0, 2.0
 """Most seconds of a piece; the same as deterministic work, in reproducible mode."""
@@ -28,11 +31,13 @@ class Peopling:
     def run(self, skeleton: Skeleton, told: Callable[[], None]) -> None:
         """People the trips of a skeleton; a trip that is too much for one piece loses the later half of its visits."""
         queue = self._outings(skeleton)
+        self._teams = {self.neighbourhoods.shape.demand.key(index): number for index, number in skeleton.teams}
         self.neighbourhoods.outings = list(queue)
         while queue and not self.workshop.stopped():
             batch = self._apart(queue)
             queue = [entry for entry in queue if entry not in batch]
-            merged = self.workshop.merge([self._piece(entry, batch) for entry in batch], [() for _ in batch])
+            pieces = [self._piece(entry, batch, [e for e in (*batch, *queue) if e is not entry]) for entry in batch]
+            merged = self.workshop.merge(pieces, [() for _ in batch])
             fewer = [
                 Outing(batch[i].worth, batch[i].crew, batch[i].trip, half)
                 for i in merged.nothing
@@ -84,8 +89,13 @@ class Peopling:
         work = WORK if workshop.limits.reproducible else 0.0
         return Piece(chosen.frame, taken, seed=workshop.seed(), seconds=SECONDS, work=work)
 
-    def _piece(self, outing: Outing, batch: list[Outing]) -> Piece:
+    def _piece(self, outing: Outing, batch: list[Outing], later: list[Outing]) -> Piece:
+        """Return the piece of a trip; facilities whose turn is on a later one count as sent there."""
         taken = self.workshop.found.taken()
+        elsewhere: Counter[str] = Counter()
+        for visit in frozenset[Visit]().union(*(other.liked for other in later)) - outing.liked:
+            elsewhere[visit[0]] += self._teams[visit]
+        taken = together([taken, Taken(teams=elsewhere)])
         others = (visit[0] for other in batch if other is not outing for visit in other.liked)
         self.neighbourhoods.reserved = frozenset(others)
         frame = self.neighbourhoods.of_trips([(outing.crew, outing.trip)], taken, outing.liked)
