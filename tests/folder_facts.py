@@ -29,6 +29,11 @@ def short_day(iso: str) -> str:
     return f"{day:%a} {day.day} {day:%b}".replace("Sep", "Sept")
 
 
+def shift_said(iso: str, shift: str) -> str:
+    evening, morning = short_day(iso), short_day((date.fromisoformat(iso) + timedelta(days=1)).isoformat())
+    return f"{evening}, by day" if shift == "day" else f"{evening} to {morning}, by night"
+
+
 def on(iso: str, time: str, *, up: bool = False) -> datetime:
     """Return a date and a time of plan.json to the minute."""
     whole = seconds(time)
@@ -210,9 +215,14 @@ class FolderFacts:
                     if not any(said(team["dates"][0]) in text for said in (short_day, long_day)):
                         parts.append(team["dates"][0])
                     yield from (f"{path} lacks {part} of {seat['person']}" for part in parts if part not in text)
-                for _, _, role, who in self.facility_cover(facility.code):
-                    if f"{self.name(who)} ({role})" not in text:
-                        yield f"{path} lacks {who} who stays as {role}"
+                for day, shift, role, who in self.facility_cover(facility.code):
+                    said = f"{self.name(who)} ({role})" in text
+                    if path.startswith("facilities/"):  # a column a role
+                        _, _, after = text.rpartition("Who stays Shift")
+                        rows = after.split(shift_said(day, shift))[1:]
+                        said = any(self.name(who) in re.split(r", by (?:day|night)", row)[0] for row in rows)
+                    if not said:
+                        yield f"{path} lacks {who} who stays as {role} on {day}"
 
     def in_calendars(self) -> Iterator[str]:
         travel, hours = self.round.settings.travel, self.round.settings.cover
