@@ -15,6 +15,7 @@ from roundplan.cli_progress import ProgressDisplay, tier_words
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
+from roundplan.domain.plan import Reason
 from roundplan.domain.rules import Aim
 
 
@@ -240,6 +241,8 @@ def _explain(outcome: Exception) -> int:
     """Print why there is no result; returns the exit code."""
     if isinstance(outcome, InputsRefused):
         _list("finding", outcome.findings, outcome.undone, sys.stderr)
+        if outcome.remedy:
+            _complain(outcome.remedy)
         _list(
             "warning",
             outcome.warnings,
@@ -249,10 +252,7 @@ def _explain(outcome: Exception) -> int:
         )
         return Exit.FINDINGS
     if isinstance(outcome, ProvenImpossible):
-        _complain("No plan exists under the rules. Together these leave no way; change any one of them:")
-        for reason in outcome.reasons:
-            rule = f" ({reason.rule.value})" if reason.rule and reason.rule.value != reason.who else ""
-            _complain(f"  {reason.who}: {reason.words}{rule}")
+        _no_way(outcome)
         return Exit.IMPOSSIBLE
     if isinstance(outcome, TimeRanOut):
         more = "more time with --seconds" if outcome.work is None else "more work with work_limit in round.toml"
@@ -265,6 +265,25 @@ def _explain(outcome: Exception) -> int:
         return Exit.BREACH
     _complain(f"Error: {outcome}.")
     return Exit.USAGE
+
+
+def _no_way(outcome: ProvenImpossible) -> None:
+    """Print what can be changed, then what each facility or person lacks."""
+    if outcome.causes:
+        _complain("No plan exists under the rules. Together these leave no way; change any one of them:")
+    else:
+        _complain("No plan exists under the rules: no facility can have a team.")
+    for reason in outcome.causes:
+        _complain(f"  {_reason(reason)}")
+    if outcome.left_out:
+        _complain("What each lacks as things stand:")
+    for reason in outcome.left_out:
+        _complain(f"  {_reason(reason)}")
+
+
+def _reason(reason: Reason) -> str:
+    rule = f" ({reason.rule.value})" if reason.rule and reason.rule.value != reason.who else ""
+    return f"{reason.who}: {reason.words}{rule}"
 
 
 def _list(noun: str, lines: Iterable[str], what: str, stream: Any, *, one: str | None = None) -> None:

@@ -60,6 +60,15 @@ def _amount(minor: int | None, digits: int) -> str:
     return figure(minor) if minor is None else f"{Decimal(minor).scaleb(-digits):,.{digits}f}"
 
 
+def _figures(report: Progress) -> tuple[str, str]:
+    """Write value and bound of a report, money in its currency."""
+    if report.money is None:
+        return figure(report.value), figure(report.bound)
+    currency, digits = report.money
+    value = _amount(report.value, digits)
+    return value if report.value is None else f"{currency} {value}", _amount(report.bound, digits)
+
+
 class ProgressDisplay:
     """Shows reports of a search, at most twice a second; use as a context manager and call with each report.
 
@@ -113,7 +122,8 @@ class ProgressDisplay:
         parts = [f"{report.seconds:6.1f} s", report.aim]
         if report.value is not None or report.bound is not None:
             gap = gap_words(report.value, report.bound)
-            parts.append(f"value {figure(report.value)}, bound {figure(report.bound)}, {gap}")
+            value, bound = _figures(report)
+            parts.append(f"value {value}, bound {bound}, {gap}")
         if report.note:
             parts.append(report.note)
         return "  ".join(parts)
@@ -132,8 +142,7 @@ class ProgressDisplay:
             known = report.value is not None or report.bound is not None
             cells = (
                 aim,
-                figure(report.value) if known else "",
-                figure(report.bound) if known else "",
+                *(_figures(report) if known else ("", "")),
                 gap_words(report.value, report.bound) if known else "",
                 f"{report.seconds:.1f}" if report.seconds else "",
                 report.note,

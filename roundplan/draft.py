@@ -80,7 +80,7 @@ def make_plan(
             seed=search.seed,
             workers=search.workers,
             reproducible=search.reproducible,
-            progress=progress,
+            progress=None if progress is None else _priced(progress, training_round),
             first_plan=first_plan,
             means=_completed_means(means, search),
         )
@@ -89,6 +89,17 @@ def make_plan(
     if not plan.teams:
         raise _why_no_team(plan, training_round, ran_out)
     return completed(plan, training_round)
+
+
+def _priced(progress: Callable[[Progress], None], training_round: TrainingRound) -> Callable[[Progress], None]:
+    """Return what takes reports in, those on the cost with their currency."""
+    in_round = training_round.settings.round
+    money = (in_round.currency, in_round.currency_digits)
+
+    def taking(report: Progress) -> None:
+        progress(dataclasses.replace(report, money=money) if report.aim == Aim.COST.value else report)
+
+    return taking
 
 
 def _given(search: SearchSettings, seconds: float | None, seed: int | None, workers: int | None) -> SearchSettings:
@@ -113,6 +124,9 @@ def _why_no_team(plan: Plan, training_round: TrainingRound, ran_out: TimeRanOut)
         return KeyboardInterrupt()
     if not any(facility.teams_wanted for facility in training_round.facilities):
         return ProvenImpossible([Reason(who="facilities", rule=None, words="teams_wanted is 0 everywhere")])
+    if not training_round.crews:
+        empty = "the table has no row, so nobody holds a session"
+        return ProvenImpossible([Reason(who="crews", rule=None, words=empty)])
     if any(tier.aim is Aim.FIRST_TEAMS and tier.status is Status.OPTIMAL for tier in plan.tiers):
         return ProvenImpossible(plan.reasons)
     return ran_out

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from roundplan.afterwards import Announced, Answered, announce, take_replies, tell_history
 from roundplan.domain.counts import counted
 from roundplan.domain.means import NO_MEANS, Means
-from roundplan.domain.outcome import AuditFailed, InputsRefused, WrongPlace
+from roundplan.domain.outcome import AuditFailed, InputsRefused, OutputsDamaged, WrongPlace
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
 from roundplan.draft import INTERRUPTED, completed, make_plan
@@ -193,7 +193,7 @@ def audit_folder(out: StrPath) -> tuple[str, ...]:
 
     Raises
     ------
-    InputsRefused
+    OutputsDamaged
         If plan.json or the snapshot beside it cannot be read.
     WrongPlace
         If the folder holds no plan.
@@ -214,13 +214,16 @@ def audit_folder(out: StrPath) -> tuple[str, ...]:
         )
     try:
         plan = plan_from_json(file.read_text(encoding="utf-8"))
+        training_round = _read(folder / INPUTS).training_round
     except PlanFileError as error:
-        raise InputsRefused([f"{PLAN_FILE}: {error}"]) from error
+        raise OutputsDamaged([f"{PLAN_FILE}: {error}"]) from error
     except UnicodeDecodeError as error:
-        raise InputsRefused([f"{PLAN_FILE}: is no UTF-8 text"]) from error
+        raise OutputsDamaged([f"{PLAN_FILE}: is no UTF-8 text"]) from error
+    except InputsRefused as error:
+        raise OutputsDamaged([f"{INPUTS}/{line}" for line in error.findings]) from error
     changed = fingerprint(folder / INPUTS) != plan.fingerprint
     lines = [f"figures: the {INPUTS} folder is not what {PLAN_FILE} was made from"] if changed else []
-    return (*lines, *describe(audit_plan(plan, _read(folder / INPUTS).training_round)))
+    return (*lines, *describe(audit_plan(plan, training_round)))
 
 
 def new_round(folder: StrPath, *, forms: bool = False) -> tuple[Path, ...]:

@@ -108,7 +108,7 @@ class Facts:
             slots += len(rows)
             wanted += rows
             for name, role, standby in self.people_of(code):
-                patterns.append(rf"{re.escape(name)}[^|]{{0,120}}? {role} {re.escape(standby or 'nobody named')}")
+                patterns.append(rf"{re.escape(name)}[^|]{{0,120}}?{role} ?{re.escape(standby or 'nobody named')}")
         found = len(SLOT_ROW.findall(text))
         return [*self._lacking(text, wanted, patterns), *([] if found == slots else [f"{found} slots, not {slots}"])]
 

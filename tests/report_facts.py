@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 from typing import Any
 
@@ -69,15 +69,22 @@ def day_of(text: str) -> date:
 class Facts:
     """A plan as other programs read it, and the pages made from it."""
 
-    def __init__(self, plan: Plan, training_round: TrainingRound) -> None:
+    def __init__(self, plan: Plan, training_round: TrainingRound, files: Mapping[str, bytes] | None = None) -> None:
+        """Read the pages of a folder, or make them."""
+        made = files or {
+            "report.html": report.render(plan, training_round).encode(),
+            "map.html": maps.render(plan, training_round).encode(),
+            "summary.html": summary.render(plan, training_round).encode(),
+            "labels.html": labels.render(plan, training_round).encode(),
+        }
         self.plan: dict[str, Any] = json.loads(plan_to_json(plan))
         self.round = training_round
-        self.report = parsed(report.render(plan, training_round))
+        self.report = parsed(made["report.html"].decode())
         self.tables = tables(self.report)
         self.text = text_of(self.report)
-        self.map = maps.render(plan, training_round)
-        self.summary = parsed(summary.render(plan, training_round))
-        self.labels = parsed(labels.render(plan, training_round))
+        self.map = made["map.html"].decode()
+        self.summary = parsed(made["summary.html"].decode())
+        self.labels = parsed(made["labels.html"].decode())
         self.sessions = {session["code"]: session for session in self.plan["sessions"]}
 
     def faults(self) -> list[str]:

@@ -20,7 +20,7 @@ import pytest
 import roundplan
 from roundplan import cli, workflow
 from roundplan.cli_progress import ProgressDisplay, gap_words
-from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
+from roundplan.domain.outcome import OutputsDamaged, ProvenImpossible, TimeRanOut
 from roundplan.domain.plan import Plan, Reason, Status, Tier
 from roundplan.domain.progress import Progress
 from roundplan.domain.rules import Aim, Rule
@@ -40,6 +40,8 @@ def module_at(path: str) -> Any:
     spec.loader.exec_module(module)
     return module
 
+
+DAMAGED = OutputsDamaged.remedy
 
 HAND = module_at("worked_rounds/hand_plan.py")
 """A round worked out by hand with a plan that keeps every rule."""
@@ -122,7 +124,7 @@ def test_audit_names_each_breach_and_notices_changed_inputs(
     assert run(capsys, "audit", out) == (
         3,
         "",
-        "1 finding; nothing was planned:\n  plan.json: $.format: is 7; this program reads format 1\n",
+        f"1 finding; nothing was audited:\n  plan.json: $.format: is 7; this program reads format 1\n{DAMAGED}\n",
     )
 
 
@@ -156,6 +158,33 @@ def test_no_plan_exists(
         "No plan exists under the rules. Together these leave no way; change any one of them:\n"
         "  ALFA: is kept and forbidden (locks)\n",
     )
+
+
+def test_what_a_facility_lacks_is_not_offered_as_a_change(
+    inputs: Path, tmp_path: Path, solver: Callable[[Solver], None], capsys: pytest.CaptureFixture[str]
+) -> None:
+    lacks = Reason(who="BETA", rule=Rule.COVER_KEPT, words="its only anaesthetist must stay", team_number=1)
+
+    def search(*_: object, **__: object) -> Plan:
+        raise ProvenImpossible([Reason(who="cap", rule=Rule.BUDGET_CAP, words="is too low"), lacks])
+
+    solver(search)
+    _, _, complained = run(capsys, "plan", inputs, "--out", tmp_path / "OUT")
+    assert complained == (
+        "No plan exists under the rules. Together these leave no way; change any one of them:\n"
+        "  cap: is too low (budget-cap)\n"
+        "What each lacks as things stand:\n"
+        "  BETA: its only anaesthetist must stay (cover-kept)\n"
+    )
+
+
+def test_costs_are_shown_in_the_currency_while_the_search_runs() -> None:
+    stream = io.StringIO()
+    with ProgressDisplay(stream) as display:
+        display(Progress(1.0, "cost", 1_234_500, 1_200_000, money=("MWK", 2)))
+        display(Progress(2.0, "burden", 1_234_500))
+    assert "value MWK 12,345.00, bound 12,000.00, 2.8 %" in stream.getvalue()
+    assert "value 1,234,500, bound –" in stream.getvalue()
 
 
 def test_time_ran_out(

@@ -62,7 +62,7 @@ def standby_cover(book: Book) -> Iterator[Breach]:
         code = attendee.seat.standby
         if code is None:
             continue
-        for key in sorted(_shifts(book, attendee)):
+        for key in sorted(touched_shifts(book, attendee)):
             facility = attendee.person.facility
             keep = book.round.keep_team(book.round.facility(facility), key[1])
             gone = (code, attendee.person.code)
@@ -75,7 +75,8 @@ def standby_cover(book: Book) -> Iterator[Breach]:
                 yield Breach(Rule.COVER_KEPT, words, gone, facility, key[0])
 
 
-def _shifts(book: Book, attendee: Attendee) -> set[ShiftKey]:
+def touched_shifts(book: Book, attendee: Attendee) -> set[ShiftKey]:
+    """Return the shifts of the own facility in which a seat keeps its holder from counting as cover."""
     stretches = book.as_away(attendee)
     if attendee.counts is not OnSiteCover.NO:
         stretches = book.seated(attendee.team)

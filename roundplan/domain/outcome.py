@@ -14,12 +14,23 @@ class ProvenImpossible(Exception):
     Attributes
     ----------
     reasons : tuple of Reason
-        An irreducible set: leave any one out and a plan might exist.
+        An irreducible set, leave any one out and a plan might exist; then what each facility or person lacks.
     """
 
     def __init__(self, reasons: Sequence[Reason]) -> None:
         self.reasons = tuple(reasons)
         super().__init__("; ".join(f"{reason.who}: {reason.words}" for reason in self.reasons))
+
+    @property
+    def causes(self) -> tuple[Reason, ...]:
+        """What can be changed: demands, rules, settings."""
+        return tuple(reason for reason in self.reasons if reason.team_number is None and not reason.said)
+
+    @property
+    def left_out(self) -> tuple[Reason, ...]:
+        """What each facility or person lacks as things stand."""
+        causes = self.causes
+        return tuple(reason for reason in self.reasons if reason not in causes)
 
 
 class TimeRanOut(Exception):
@@ -51,11 +62,23 @@ class InputsRefused(Exception):
 
     undone = "nothing was planned"
     """What was not done, in words."""
+    remedy = ""
+    """What to do beside what each finding says."""
 
     def __init__(self, findings: Sequence[str], warnings: Sequence[str] = ()) -> None:
         self.findings = tuple(findings)
         self.warnings = tuple(warnings)
         super().__init__("\n".join(self.findings))
+
+
+class OutputsDamaged(InputsRefused):
+    """A written plan, or the snapshot beside it, that cannot be read; nothing was audited."""
+
+    undone = "nothing was audited"
+    remedy = (
+        "A folder of outputs has been damaged. Take its plan.json and inputs back from a copy, or plan again from your "
+        "own tables."
+    )
 
 
 class NotAnnounced(InputsRefused):

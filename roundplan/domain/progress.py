@@ -21,6 +21,8 @@ class Progress:
         Best bound proven so far; None while there is none.
     note : str
         What happens, in plain words; may be empty.
+    money : tuple of str and int, or None
+        Currency and its digits after the point, where value and bound are minor units of it.
     """
 
     seconds: float
@@ -28,6 +30,7 @@ class Progress:
     value: int | None = None
     bound: int | None = None
     note: str = ""
+    money: tuple[str, int] | None = None
 
     @property
     def gap(self) -> float | None:

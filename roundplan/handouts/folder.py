@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass
 from functools import partial
 
@@ -23,7 +24,7 @@ from roundplan.handouts.packs.crew_pack import crew_pack
 from roundplan.handouts.packs.trainer_pack import trainer_pack
 from roundplan.handouts.paper import printed_on
 from roundplan.handouts.pdf.blocks import Printed
-from roundplan.handouts.pdf.press import print_pdf
+from roundplan.handouts.pdf.press import print_later
 from roundplan.handouts.pdf.proof import Missing, missing_lines
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report import summary
@@ -109,8 +110,8 @@ def documents(
     known = {contact.who: contact for contact in contacts}
     index = PlanIndex(plan, training_round)
     missing: list[Missing] = []
+    packs = _at_the_press(index, Binder(index, known), missing)
     kinds = (
-        _packs(index, Binder(index, known), missing),
         _whole_round(index, warnings, missing, base_map),
         _districts(index, known),
         _slips(index, known),
@@ -118,37 +119,48 @@ def documents(
         _road(index, known),
         _sessions(index),
     )
-    for document in (document for kind in kinds for document in kind):
-        with speaking(document.language), printed_on(training_round.settings.round.paper):
-            content = document.content()
-        yield document.path, content
+    try:
+        for document in (document for kind in kinds for document in kind):
+            with speaking(document.language), printed_on(training_round.settings.round.paper):
+                content = document.content()
+            yield document.path, content
+        for path, printing in packs:
+            yield path, printing.result()
+    finally:
+        for _, printing in packs:
+            printing.cancel()
 
 
-def _packs(index: PlanIndex, binder: Binder, missing: list[Missing]) -> Iterator[Document]:
-    """Yield the packs on paper; letters that could not be printed are added to ``missing``.
+def _at_the_press(index: PlanIndex, binder: Binder, missing: list[Missing]) -> list[tuple[str, Future[bytes]]]:
+    """Return the packs on paper, now being printed; letters that could not be printed are added to ``missing``."""
+    packs = []
+    for path, spoken, pack in _packs(index, binder):
+        with speaking(spoken):
+            printing, lost = print_later(pack())
+        missing.extend(lost)
+        packs.append((path, printing))
+    return packs
+
+
+def _packs(index: PlanIndex, binder: Binder) -> Iterator[tuple[str, str, Callable[[], Printed]]]:
+    """Yield each pack's path, its language and what makes it.
 
     Trainers of a crew follow one another: what their packs have in common is laid out once.
     """
-
-    def printed(pack: Callable[[], Printed]) -> bytes:
-        content, lost = print_pdf(pack())
-        missing.extend(lost)
-        return content
-
     names = file_names(index.trainers_used())
     first = {code: next(trip.code for trip, _, _ in index.days_aboard(code)) for code in names}
     for code in sorted(names, key=first.__getitem__):
         path, spoken = f"trainers/{names[code]}.pdf", _own_language(index, index.training_round.trainer(code).languages)
-        yield Document(path, spoken, partial(printed, partial(trainer_pack, binder, code, path)))
+        yield path, spoken, partial(trainer_pack, binder, code, path)
     for code, name in file_names(index.crews_used()).items():
         path = f"crews/{name}.pdf"
-        yield Document(path, _round_language(index), partial(printed, partial(crew_pack, binder, code, path)))
+        yield path, _round_language(index), partial(crew_pack, binder, code, path)
 
 
 def _whole_round(
     index: PlanIndex, warnings: Sequence[Notice], missing: Sequence[Missing], base_map: str
 ) -> Iterator[Document]:
-    """Yield what is for everybody; it follows the packs, as the report tells what could not be printed there."""
+    """Yield what is for everybody; the packs are worded before, as the report tells what could not be printed there."""
     plan, training_round, spoken = index.plan, index.training_round, _round_language(index)
 
     def reported() -> bytes:

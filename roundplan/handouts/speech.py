@@ -67,6 +67,7 @@ def locale() -> Locale:
     return locale_of(language())
 
 
+@cache
 def locale_of(code: str) -> Locale:
     """Return the locale of one of ``LANGUAGES``."""
     from babel import Locale

@@ -71,7 +71,9 @@ def _irreducible(training_round: TrainingRound, checks: _Checks, rules: Sequence
     if not reduced:
         words = "was too short to try each demand by itself: one of those above may not be needed"
         reasons.append(Reason(who=NOT_TRIED, rule=None, words=words))
-    return (*reasons, *_rules_against(_with(training_round, kept), checks, rules))
+    named = {reason.rule for reason in reasons}
+    others = [rule for rule in rules if rule not in named]
+    return (*reasons, *_rules_against(_with(training_round, kept), checks, others))
 
 
 def _rules_against(training_round: TrainingRound, checks: _Checks, rules: Sequence[Rule]) -> Iterator[Reason]:

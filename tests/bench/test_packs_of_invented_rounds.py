@@ -1,10 +1,9 @@
-"""Packs of rounds invented from a seed say what the plan says: two stations, many teams, nights out, long names."""
+"""Packs of a round invented from a seed say what the plan says: two stations, many teams, nights out, long names."""
 
 from __future__ import annotations
 
 import json
 
-import pytest
 from generator import generate
 from pack_facts import Facts
 from pdf_reading import pages, whole, words_outside
@@ -19,16 +18,15 @@ from roundplan.handouts.pdf.press import print_pdf
 from roundplan.handouts.plan_index import PlanIndex
 
 
-@pytest.mark.parametrize("seed", [1, 2])
-def test_packs_say_what_the_plan_says(seed: int) -> None:
-    made = generate(12, 10, 2, seed=seed)
+def test_packs_say_what_the_plan_says() -> None:
+    made = generate(12, 10, 2, seed=1)
     plan = completed(greedy_plan(made, seconds=60, seed=1), made)
     facts = Facts(json.loads(plan_to_json(plan)), made)
     index = PlanIndex(plan, made)
     binder = Binder(index)
     trainers = index.trainers_used()
     assert len(trainers) >= 7
-    for code in trainers[seed % 3 :: 3]:
+    for code in trainers[1::3]:
         content, missing = print_pdf(trainer_pack(binder, code, code))
         text = whole(content)
         assert missing == ()

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
+from content_model import content_model_faults
 from report_facts import Facts, parsed
 from written_plans import Written
 
@@ -15,6 +18,10 @@ def test_every_page_of_the_folder_is_valid_html(demo: Written) -> None:
     assert len(pages) > 20
     for page in pages.values():
         parsed(page)
+
+
+def test_no_page_of_the_folder_breaks_the_content_model(demo: Written, tmp_path: Path) -> None:
+    assert content_model_faults(demo.pages(), tmp_path) == []
 
 
 def test_the_files_are_those_pages(demo: Written) -> None:

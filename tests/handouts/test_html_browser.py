@@ -8,11 +8,14 @@ from typing import Any
 
 import pytest
 from html_reading import hostile_pages, sample_pages
+from html_sample import CONTACTS, sample_plan, sample_round
 
 from roundplan.domain.role import Paper
+from roundplan.handouts.facility import sheet as facility_sheet
 from roundplan.handouts.paper import printed_on
+from roundplan.handouts.speech import LANGUAGES, speaking
 
-FACILITIES = [name for name in sample_pages() if name.startswith("facility")]
+FACILITIES = [facility.code for facility in sample_round().facilities]
 
 
 def overflow(page: Any) -> int:
@@ -51,11 +54,14 @@ PAPERS = {Paper.A4: (595.28, 841.89), Paper.LETTER: (612, 792)}
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-def test_a_facilitys_sheet_is_one_side_of_the_rounds_paper(open_offline: Callable[..., Any], paper: Paper) -> None:
-    with printed_on(paper):
-        pages = sample_pages()
-    for name in FACILITIES:
-        content = open_offline(pages[name]).pdf(prefer_css_page_size=True)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_facilitys_sheet_is_one_side_of_the_rounds_paper(
+    open_offline: Callable[..., Any], paper: Paper, language: str
+) -> None:
+    with printed_on(paper), speaking(language):
+        pages = {f: facility_sheet.render(sample_plan(), sample_round(), f, contacts=CONTACTS) for f in FACILITIES}
+    for html in pages.values():
+        content = open_offline(html).pdf(prefer_css_page_size=True)
         assert len(re.findall(rb"/Type\s*/Page\b(?!s)", content)) == 1
         box = re.search(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", content)
         assert box is not None

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+from collections import Counter
+from typing import Any
 
 import planned_rounds
 import pytest
@@ -15,7 +17,8 @@ from roundplan.domain.role import DutyKind, OnSiteCover, Role, Shift
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.facility import sheet as facility_sheet
 from roundplan.handouts.facility.cover import cover_rows, leave_first, seated_here
-from roundplan.handouts.facility.fit import ASIDES_MM, SIZES_PT, best_fit
+from roundplan.handouts.facility.fit import ASIDES_MM, SIZES_PT, Fit, best_fit
+from roundplan.handouts.facility.stand_ins import replacements
 from roundplan.handouts.plan_index import PlanIndex
 
 
@@ -59,10 +62,10 @@ def test_a_guests_own_sheet_names_the_guest_alone_and_no_foreign_standby() -> No
 
 def test_who_stays_by_day_and_night() -> None:
     said = text_of("TUW")
-    assert "Night of Monday 1 to Tuesday 2 March" in said
-    assert "Fumba Zimba (surgical provider), Gilo Zimba (surgical assistant) and Hawa Zimba (anaesthetist)" in said
+    assert "Shift Surgical provider Surgical assistant Anaesthetist" in said
+    assert "Mon 1 Mar to Tue 2 Mar, by night Fumba Zimba Gilo Zimba Hawa Zimba" in said
     assert "Kamzani District Hospital keeps one anaesthetist and one surgical provider more for your patients" in said
-    assert "takes emergencies of Tuwila Mission Hospital too" in text_of("KAM")
+    assert "(1) Takes emergencies of Tuwila Mission Hospital too." in text_of("KAM")
 
 
 def test_who_leaves_a_seat_first_on_site() -> None:
@@ -73,7 +76,7 @@ def test_who_leaves_a_seat_first_on_site() -> None:
     said = text_of("KAM", training_round=r.replace(facilities=observers))
     assert "Tuesday 2 March: Anda Moyo (surgical provider) when not simulating." in said
     assert "Tuesday 9 March: nobody needs to leave a seat" in said
-    assert "free while team 1 simulates, 09:00 to 10:10 and 11:20 to 12:30" in said
+    assert "Free while team 1 simulates, 09:00 to 10:10 and 11:20 to 12:30." in said
 
 
 @pytest.mark.parametrize("name", planned_rounds.NAMES)
@@ -104,12 +107,33 @@ def test_cover_for_a_facility_that_refers_here_calls_people_out_of_a_seat_too() 
     assert said == (f"Tuesday 2 March: {name} (surgical provider) first; the simulation stops at once.",)
 
 
-def test_a_standby_who_is_named_to_stay_is_said_to_be_needed() -> None:
+def test_who_stays_instead_of_a_standby_is_said() -> None:
     said = text_of("TUW")
-    assert "Standby, but named to stay too: Fumba Zimba" in said
-    assert "somebody else with that role stays instead" in said
+    assert "If Fumba Zimba, a standby who is named to stay too, steps in, these stay instead:" in said
     plan = sample_plan()
-    assert "Standby, but named" not in text_of("TUW", dataclasses.replace(plan, cover=()))
+    assert "a standby who is named" not in text_of("TUW", dataclasses.replace(plan, cover=()))
+
+
+@pytest.mark.parametrize("name", planned_rounds.NAMES)
+def test_cover_holds_where_a_standby_steps_in(name: str) -> None:
+    """Whoever stays instead is there, can cover the role and fills no second one; all roles stay filled."""
+    index = planned_rounds.planned(name)
+    for facility in index.training_round.facilities:
+        for team, seat in index.seats_at(facility.code):
+            if seat.standby is None or index.home(seat.standby) != facility.code:
+                continue
+            for cover, moves in replacements(index, team, seat, facility.code):
+                if moves is None:
+                    continue
+                filled = Counter(role for role, _ in cover.named)
+                people = {person: role for role, person in cover.named}
+                people.pop(seat.standby)
+                for role, person in moves:
+                    people[person] = role
+                assert Counter(people.values()) == filled
+                there = {p.code: p for p in index.book.at_hand(facility.code, (cover.date, cover.shift))}
+                assert {seat.person, seat.standby}.isdisjoint(people)
+                assert all(role in there[person].cover_roles for role, person in moves)
 
 
 def test_whom_to_tell_can_be_reached() -> None:
@@ -184,13 +208,25 @@ def test_a_facility_left_out_reads_why() -> None:
     assert "no cover has to be named" in said
 
 
+def fitted(**parts: Any) -> Fit:
+    empty: dict[str, Any] = {
+        "blocks": [],
+        "main_text": [],
+        "aside_text": [],
+        "stays": [],
+        "whole_text": [],
+        "safety": [],
+    }
+    return best_fit(confirmations=0, **{**empty, **parts})
+
+
 def test_type_shrinks_with_the_text_and_never_below_the_last_size() -> None:
     row = ("Night of Wednesday 3 to Thursday 4 March", "Someone With A Name (surgical provider), " * 3, "")
 
     def size(shifts: int) -> float:
-        return best_fit(blocks=[], stays=[row] * shifts, main_text=[], aside_text=[], confirmations=0).size_pt
+        return fitted(stays=[row] * shifts).size_pt
 
-    sizes = [size(shifts) for shifts in range(0, 60, 4)]
+    sizes = [size(shifts) for shifts in range(0, 160, 8)]
     assert sizes == sorted(sizes, reverse=True)
     assert (sizes[0], sizes[-1]) == (SIZES_PT[0], SIZES_PT[-1])
 
@@ -198,9 +234,18 @@ def test_type_shrinks_with_the_text_and_never_below_the_last_size() -> None:
 def test_the_narrow_column_widens_where_it_is_the_longer_one() -> None:
     def aside(lines: int) -> int:
         text = ["Words of some length that a facility has to be told, whatever else stands on its sheet."] * lines
-        return best_fit(blocks=[], stays=[], main_text=[], aside_text=text, confirmations=0).aside_mm
+        return fitted(aside_text=text, main_text=["Words of the wide column."] * 20).aside_mm
 
     assert (aside(1), aside(60)) == (ASIDES_MM[0], ASIDES_MM[-1])
+
+
+def test_sentences_run_on_before_type_gets_small() -> None:
+    """A line a drive down to 9 points; then one paragraph a team, which starts at 9 points again."""
+    block = (("Team 1", *["Out: leave Mon 1 Feb, 07:00, reach a place at 09:00."] * 4), [("Who", "role", "none")] * 6)
+    found = [fitted(blocks=[block] * number) for number in range(1, 12)]
+    assert all(fit.size_pt >= 9 for fit in found if not fit.flow)
+    assert [fit.flow for fit in found] == sorted(fit.flow for fit in found)
+    assert next(fit for fit in found if fit.flow).size_pt > 8
 
 
 def test_hostile_round_has_the_same_sheets() -> None:

@@ -25,6 +25,22 @@ def crew(code: str) -> str:
     return read_page(crew_page.render(sample_plan(), sample_round(), code, contacts=CONTACTS)).text
 
 
+def test_every_link_of_the_contents_leads_to_its_date_or_session() -> None:
+    page = read_page(trainer_page.render(sample_plan(), sample_round(), "TR1", contacts=CONTACTS))
+    marks = [attributes["id"] for _, attributes in page.tags if "id" in attributes]
+    links = {str(attributes["href"]) for tag, attributes in page.tags if tag == "a" if "href" in attributes}
+    inside = {link for link in links if link.startswith("#")}
+    assert inside <= {f"#{mark}" for mark in marks}
+    index = PlanIndex(sample_plan(), sample_round())
+    days = list(index.days_aboard("TR1"))
+    assert {f"#d{day.date.isoformat()}" for _, day, _ in days} <= inside
+    sessions = {code for _, day, _ in days for code in day.sessions}
+    assert {f"#session-{number}" for number in range(1, len(sessions) + 1)} <= inside
+    driver = read_page(crew_page.render(sample_plan(), sample_round(), "NORTH", contacts=CONTACTS))
+    dates = [day.date for trip in index.trips_of("NORTH") for day in trip.days]
+    assert {f"d{day.isoformat()}" for day in dates} <= {attributes.get("id") for _, attributes in driver.tags}
+
+
 def test_itinerary_in_the_order_of_the_clock() -> None:
     said = trainer("TR1")
     steps = (
@@ -52,7 +68,8 @@ def test_a_trainer_who_leaves_the_crew_is_not_told_where_it_sleeps() -> None:
     days[3] = dataclasses.replace(days[3], aboard=tuple(a for a in days[3].aboard if a.trainer != "TR2"))
     changed = dataclasses.replace(plan, trips=(dataclasses.replace(trip, days=tuple(days)), *plan.trips[1:]))
     said = read_page(trainer_page.render(changed, sample_round(), "TR2")).text
-    thursday = said[said.index("Thursday 4 March") :]
+    itinerary = said[said.rindex("Trip ") :]
+    thursday = itinerary[itinerary.index("Thursday 4 March") :]
     assert "Leave the crew at Vwaza College of Nursing, " in thursday
     assert "Sleep at" not in thursday
 
@@ -111,6 +128,14 @@ def test_daylight_left_is_from_arrival_to_sunset() -> None:
     assert latest == f"after {clock(found)} do not set out"
     late = dataclasses.replace(leg, drive=dataclasses.replace(leg.drive, arrive=20 * 3600))
     assert leg_row(index, late)[3][0].endswith("after sunset")
+
+
+def test_a_trip_whose_last_date_has_nothing_ends_without_a_time() -> None:
+    index = PlanIndex(sample_plan(), sample_round())
+    trip = index.trips_of("NORTH")[0]
+    idle = dataclasses.replace(trip.days[-1], legs=(), sessions=())
+    (said,) = end_line(index, index.training_round.crew("NORTH"), idle, True)
+    assert said == "The trip ends at Kamzani training store."
 
 
 def test_a_trip_that_ends_close_to_its_base_says_that_the_base_comes_after() -> None:

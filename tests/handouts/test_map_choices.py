@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from html_sample import sample_plan, sample_round
+from planned_rounds import planned
 
 from roundplan.handouts.daylight_left import Light, margin
 from roundplan.handouts.maps import render
@@ -51,6 +52,35 @@ def test_a_day_shows_its_own_drives_alone(open_offline: Opener, sample_map: str,
             len(leg.hops) for leg in legs if leg.token == token
         ) + sum(journey.token == token for journey in out)  # fmt: skip
         assert page.locator("main div.dated").evaluate_all("all => all.filter(e => e.checkVisibility()).length") == 1
+
+
+COVERED = """() => {
+  const boxes = what => Array.from(document.querySelectorAll(what))
+    .filter(e => e.checkVisibility({visibilityProperty: true}))
+    .map(e => [e.textContent, e.getBoundingClientRect()]);
+  const labels = boxes(".name, .leg"), marks = boxes(".mark svg > *");
+  const meet = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+  const under = (one, n) => labels.slice(n + 1).concat(marks).filter(other => meet(one[1], other[1]));
+  return [labels.length, labels.flatMap((one, n) => under(one, n).map(other => [one[0], other[0]]))];
+}"""
+"""How many labels can be read, and which of them cover another or a mark."""
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_no_label_covers_another_or_a_mark(open_offline: Opener, width: int) -> None:
+    index = planned("twelve facilities")
+    page = open_offline(render(index.plan, index.training_round), width=width)
+    shown = []
+    for day in page.locator("select[name=day] option").evaluate_all("all => all.map(e => e.value)"):
+        page.select_option("select[name=day]", day)
+        number, covered = page.evaluate(COVERED)
+        shown.append(number)
+        assert covered == [], day
+    assert shown[0] >= 8
+    assert min(shown) >= 3
+    page.locator(".leaflet-control-zoom-in").click()
+    page.locator(".leaflet-zoom-anim").wait_for(state="detached")
+    assert page.evaluate(COVERED)[1] == []
 
 
 def test_days_are_stepped_through_and_crews_taken_away(open_offline: Opener, sample_map: str, index: PlanIndex) -> None:

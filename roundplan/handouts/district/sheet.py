@@ -9,8 +9,9 @@ from roundplan.domain.decision import Contact
 from roundplan.domain.facility import Facility
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
-from roundplan.handouts.facility.cover import rosters_wanted, standby_stays_words, swap_words, teaching_words
+from roundplan.handouts.facility.cover import rosters_wanted, swap_words, teaching_words
 from roundplan.handouts.facility.groups import Group, groups, marks_words
+from roundplan.handouts.facility.stand_ins import stand_in_lines
 from roundplan.handouts.page import Table, draft_reasons, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.retelling import reason_words
@@ -33,7 +34,7 @@ class FacilityPart:
     left_out: str
     teaching: tuple[str, ...]
     swaps: tuple[str, ...]
-    standby_stays: str
+    stand_ins: Sequence[str]
 
 
 def render(
@@ -93,7 +94,7 @@ def _part(index: PlanIndex, facility: Facility, contacts: Mapping[str, Contact],
         left_out="" if sends else _left_out(reasons),
         teaching=teaching_words(index, facility.code),
         swaps=swap_words(index, facility.code),
-        standby_stays=standby_stays_words(index, facility.code),
+        stand_ins=stand_in_lines(index, facility.code),
     )
 
 

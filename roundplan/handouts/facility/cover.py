@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Iterable, Iterator
+from datetime import date, timedelta
 
 from roundplan.domain.plan import Cover, CoverKind, Seat, Team
 from roundplan.domain.presence import has_roster
@@ -51,6 +52,44 @@ def _slot_words(index: PlanIndex, cover: Cover, team: Team) -> str:
 
 def cover_rows(index: PlanIndex, facility: str) -> list[tuple[Cell, ...]]:
     """Return who stays in each shift, in order; the same people are said once, with all that they stay for."""
+    said: list[tuple[Cell, ...]] = []
+    for cover, whys in _said_once(index, facility):
+        shift = capital(shift_words(cover.date, cover.shift))
+        said.append(((shift, "; ".join(whys)) if whys else shift, named_words(index, cover)))
+    return said
+
+
+def cover_by_role(index: PlanIndex, facility: str) -> tuple[tuple[Role, ...], list[tuple[Cell, ...]], tuple[str, ...]]:
+    """Return the same in less room.
+
+    Returns
+    -------
+    tuple
+        The roles that are named; of each shift who fills each of them; what shifts marked with a number stay for.
+    """
+    covers = list(_said_once(index, facility))
+    named = {role for cover, _ in covers for role, _ in cover.named}
+    roles = tuple(role for role in Role if role in named)
+    marks: dict[str, int] = {}
+    rows: list[tuple[Cell, ...]] = []
+    for cover, whys in covers:
+        numbers = [marks.setdefault(why, len(marks) + 1) for why in whys]
+        marked = " ".join(f"({number})" for number in numbers)
+        fills = [tuple(index.name(person) for held, person in cover.named if held is role) for role in roles]
+        cells = ("" if not names else names[0] if len(names) == 1 else names for names in fills)
+        rows.append((f"{short_shift(cover.date, cover.shift)} {marked}".rstrip(), *cells))
+    return roles, rows, tuple(f"({number}) {capital(why)}." for why, number in marks.items())
+
+
+def short_shift(day: date, shift: Shift) -> str:
+    """Write a shift for narrow columns: ``Mon 1 Mar, by day``, ``Mon 1 Mar to Tue 2 Mar, by night``."""
+    if shift is Shift.DAY:
+        return say("{date}, by day", date=short_date(day))
+    return say("{evening} to {morning}, by night", evening=short_date(day), morning=short_date(day + timedelta(days=1)))
+
+
+def _said_once(index: PlanIndex, facility: str) -> Iterator[tuple[Cover, list[str]]]:
+    """Yield cover shift by shift, the same people once, with all that they stay for."""
     covers = index.cover_at(facility)
     rows: dict[tuple[date, Shift, frozenset[tuple[Role, str]]], tuple[Cover, list[str]]] = {}
     for cover in covers:
@@ -60,11 +99,7 @@ def cover_rows(index: PlanIndex, facility: str) -> list[tuple[Cell, ...]]:
         _, whys = rows.setdefault(key, (cover, []))
         why = why_words(index, cover)
         whys.extend([why] if why and why not in whys else [])
-    said: list[tuple[Cell, ...]] = []
-    for cover, whys in rows.values():
-        shift = capital(shift_words(cover.date, cover.shift))
-        said.append(((shift, "; ".join(whys)) if whys else shift, named_words(index, cover)))
-    return said
+    yield from rows.values()
 
 
 def _holds(wider: Cover, own: Cover) -> bool:
@@ -102,7 +137,7 @@ def seated_here(index: PlanIndex, facility: str) -> dict[date, set[str]]:
 def leave_first(index: PlanIndex, facility: str, only: date | None = None) -> tuple[str, ...]:
     """Say who leaves a seat first when a patient comes, for each date (or one) on which own people train here."""
     home = index.training_round.facility(facility)
-    said = []
+    said, nobody = [], []
     for day, seated in sorted(seated_here(index, facility).items()):
         if only is not None and day != only:
             continue
@@ -120,7 +155,10 @@ def leave_first(index: PlanIndex, facility: str, only: date | None = None) -> tu
         elif counted:
             said.append(say("{date}: {people} when not simulating.", date=when, people=who))
         else:
-            said.append(say("{date}: nobody needs to leave a seat; those who stay on duty are in no team.", date=when))
+            nobody.append(day)
+    if nobody:
+        when = dates_words(nobody)
+        said.append(say("{date}: nobody needs to leave a seat; those who stay on duty are in no team.", date=when))
     return tuple(said)
 
 
@@ -135,23 +173,6 @@ def days_taken(index: PlanIndex, team: Team, seat: Seat) -> frozenset[date]:
 def named_to_stay(index: PlanIndex, person: str, team: Team, seat: Seat) -> bool:
     """Whether a person, by code, is named as cover on a date that the seat takes."""
     return bool(days_taken(index, team, seat) & index.staying_on.get(person, frozenset()))
-
-
-def standby_stays_words(index: PlanIndex, facility: str) -> str:
-    """Name the facility's standbys who are needed to stay meanwhile; empty where none is."""
-    people = dict.fromkeys(
-        index.name(seat.standby)
-        for team, seat in index.seats_at(facility)
-        if seat.standby is not None
-        and index.home(seat.standby) == facility
-        and named_to_stay(index, seat.standby, team, seat)
-    )
-    if not people:
-        return ""
-    return say(
-        "Standby, but named to stay too: {people}. If a standby goes, somebody else with that role stays instead.",
-        people=list_words(people),
-    )
 
 
 def teaching_words(index: PlanIndex, facility: str) -> tuple[str, ...]:
@@ -172,8 +193,14 @@ def referral_words(index: PlanIndex, facility: str) -> str:
     if not covers:
         return ""
     ordered = sorted(covers, key=lambda c: (c.date, SHIFT_ORDER[c.shift]))
-    shifts = list_words(dict.fromkeys(shift_words(c.date, c.shift) for c in ordered))
+    touched = {(c.date, c.shift) for c in index.cover_at(facility) if c.kind is CoverKind.OWN}
     site = index.name(covers[0].facility)
+    if touched <= {(c.date, c.shift) for c in ordered}:
+        return say(
+            "{site} keeps one anaesthetist and one surgical provider more for your patients in each shift above.",
+            site=site,
+        )
+    shifts = list_words(dict.fromkeys(short_shift(c.date, c.shift) for c in ordered))
     return say(
         "{site} keeps one anaesthetist and one surgical provider more for your patients: {shifts}.",
         site=site,
@@ -184,15 +211,24 @@ def referral_words(index: PlanIndex, facility: str) -> str:
 def rosters_wanted(index: PlanIndex, facility: str) -> str:
     """Name the shifts touched for which no roster has been seen; empty if all are known."""
     covers = [c for c in index.cover_at(facility) if c.kind is CoverKind.OWN]
-    unknown: dict[date, list[str]] = {}
-    for cover in covers:
-        if not has_roster(index.training_round, facility, cover.date, cover.shift):
-            unknown.setdefault(cover.date, []).append(shift_word(cover.shift))
-    if len(unknown) > MOST_DATES:
-        first, last = short_date(min(unknown)), short_date(max(unknown))
-        return say("all days and nights from {first_day} to {last_day}", first_day=first, last_day=last)
+    unknown = [(c.date, c.shift) for c in covers if not has_roster(index.training_round, facility, c.date, c.shift)]
+    days = [day for day, _ in unknown]
+    if len(set(days)) > MOST_DATES:
+        return say(
+            "all days and nights from {first_day} to {last_day}",
+            first_day=short_date(min(days)),
+            last_day=short_date(max(days)),
+        )
+    return shifts_by_date(unknown)
+
+
+def shifts_by_date(shifts: Iterable[tuple[date, Shift]]) -> str:
+    """Name shifts in little room: ``Mon 1 Mar (day and night) and Tue 2 Mar (day)``."""
+    by_date: dict[date, dict[str, None]] = {}
+    for day, shift in shifts:
+        by_date.setdefault(day, {})[shift_word(shift)] = None
     return list_words(
-        say("{date} ({shifts})", date=short_date(day), shifts=list_words(shifts)) for day, shifts in unknown.items()
+        say("{date} ({shifts})", date=short_date(day), shifts=list_words(words)) for day, words in by_date.items()
     )
 
 

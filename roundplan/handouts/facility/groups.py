@@ -38,15 +38,22 @@ class Group:
     table: Table
 
 
-def groups(index: PlanIndex, facility: str) -> Iterator[Group]:
-    """Yield one block a team: what it is, how its people travel, who sits in it."""
+def groups(index: PlanIndex, facility: str, *, once: bool = False) -> Iterator[Group]:
+    """Yield one block a team: what it is, how its people travel, who sits in it.
+
+    Parameters
+    ----------
+    once : bool
+        ``marks_words`` stands with these teams alone: seats that are all provisional are not marked each.
+    """
+    marked = not (once and all(seat.provisional for _, seat in index.seats_at(facility)))
     teams: dict[str, list[Seat]] = {}
     for team, seat in index.seats_at(facility):
         teams.setdefault(team.code, []).append(seat)
     for code, seats in teams.items():
         team = index.teams[code]
         what = team_words(index, team, facility)
-        rows = [_seat_row(index, team, seat, facility) for seat in seats]
+        rows = [_seat_row(index, team, seat, facility, marked) for seat in seats]
         yield Group(
             _title(index, team, facility, what),
             tuple(travel_words(index, team, facility)),
@@ -68,9 +75,11 @@ def _title(index: PlanIndex, team: Team, facility: str, what: str) -> str:
     return say("{team}: {dates}, at {venue}", team=what, dates=dates_words(team.dates), venue=venue)
 
 
-def _seat_row(index: PlanIndex, team: Team, seat: Seat, facility: str) -> tuple[str | tuple[str, ...], ...]:
+def _seat_row(
+    index: PlanIndex, team: Team, seat: Seat, facility: str, marked: bool
+) -> tuple[str | tuple[str, ...], ...]:
     role = role_word(seat.role)
-    shown = say("{role}, provisional", role=role) if seat.provisional else role
+    shown = say("{role}, provisional", role=role) if seat.provisional and marked else role
     return seat_name(index, seat, facility), shown, standby_words(index, seat, facility)
 
 
@@ -137,6 +146,8 @@ def marks_words(seats: Sequence[tuple[Team, Seat]]) -> str:
     said = []
     if any(seat.guest for _, seat in seats):
         said.append(say("Guest: fills a role in another facility's team."))
-    if any(seat.provisional for _, seat in seats):
+    if seats and all(seat.provisional for _, seat in seats):
+        said.append(say("All seats are provisional: they may change when the roster comes."))
+    elif any(seat.provisional for _, seat in seats):
         said.append(say("Provisional: may change when the roster comes."))
     return " ".join(said)

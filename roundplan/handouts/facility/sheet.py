@@ -9,23 +9,24 @@ from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan, Session
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.facility.cover import (
-    cover_rows,
+    cover_by_role,
     leave_first,
     referral_words,
     rosters_wanted,
     run_words,
-    standby_stays_words,
     swap_words,
     teaching_words,
 )
 from roundplan.handouts.facility.fit import best_fit
 from roundplan.handouts.facility.groups import Group, groups, marks_words
+from roundplan.handouts.facility.stand_ins import stand_in_lines
 from roundplan.handouts.page import Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.retelling import reason_words
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.speech import say, several
-from roundplan.handouts.words import clock, dates_words, day_date, short_date
+from roundplan.handouts.terms import role_word
+from roundplan.handouts.words import capital, clock, dates_words, day_date, short_date
 
 
 def render(
@@ -49,45 +50,62 @@ def render(
     """
     index = PlanIndex(plan, training_round)
     home = training_round.facility(facility)
-    groups_of_teams = tuple(groups(index, facility))
+    groups_of_teams = tuple(groups(index, facility, once=True))
     manager = (contacts or {}).get("manager")
     coordinator = (contacts or {}).get(home.district) if groups_of_teams else None
     main_text = _main_text(index, facility)
     aside_text = _aside_text(index, facility, groups_of_teams)
-    heads = (say("Shift"), say("These stay"), say("Confirmed the day before"))
-    stays = Table(say("Who stays"), heads, [(*row, "") for row in cover_rows(index, facility)])
+    stays, stays_for = _stays_table(index, facility)
+    stays_text = {
+        "stays_for": stays_for,
+        "stand_ins": stand_in_lines(index, facility),
+        "referral": referral_words(index, facility),
+    }
     goes = go_rows(index, facility)
+    safety = safety_lines(Reader.FACILITY, hosts=bool(aside_text["hosted"]))
     fit = best_fit(
-        blocks=[(group.sentences, group.table.rows) for group in groups_of_teams],
-        stays=stays.rows,
+        blocks=[((group.title, *group.sentences), group.table.rows) for group in groups_of_teams],
         main_text=_texts(main_text),
-        aside_text=[*_texts(aside_text), *_contact_texts(manager, coordinator)],
+        aside_text=_aside_texts(aside_text, tuple(_contact_texts(manager, coordinator))),
         confirmations=len(goes),
+        stays=stays.rows,
+        whole_text=_texts(stays_text),
+        safety=safety,
     )
     return render_page(
         "facility.html.j2",
         **frame(plan, home.name, version),
         **main_text,
+        **stays_text,
         **aside_text,
+        safety=safety,
         groups=groups_of_teams,
         stays=stays,
         goes=goes,
         manager=manager,
         coordinator=coordinator,
         size=fit.size_pt,
+        line=fit.line,
+        flow=fit.flow,
+        shift=fit.shift_percent,
         aside=fit.aside_mm,
     )
 
 
 def _main_text(index: PlanIndex, facility: str) -> dict[str, Any]:
-    """Return the sentences beside the tables of who goes and who stays, by their place on the sheet."""
+    """Return the sentences with the tables of who goes, by their place on the sheet."""
     return {
         "teaching": teaching_words(index, facility),
         "absent_reason": _absent_reason(index, facility),
         "marks": marks_words(tuple(index.seats_at(facility))),
-        "standby_stays": standby_stays_words(index, facility),
-        "referral": referral_words(index, facility),
     }
+
+
+def _stays_table(index: PlanIndex, facility: str) -> tuple[Table, tuple[str, ...]]:
+    """Return who stays in each shift, a column a role, and what shifts marked with a number are for."""
+    roles, rows, stays_for = cover_by_role(index, facility)
+    heads = (say("Shift"), *(capital(role_word(role)) for role in roles), say("Confirmed the day before"))
+    return Table(say("Who stays"), heads, [(*row, "") for row in rows]), stays_for
 
 
 def _aside_text(index: PlanIndex, facility: str, groups_of_teams: Sequence[Group]) -> dict[str, Any]:
@@ -103,7 +121,6 @@ def _aside_text(index: PlanIndex, facility: str, groups_of_teams: Sequence[Group
         "rosters": rosters_wanted(index, facility),
         "run": run_words(index, facility),
         "exposure": _exposure(index, facility),
-        "safety": safety_lines(Reader.FACILITY, hosts=bool(hosted)),
     }
 
 
@@ -122,13 +139,17 @@ def _reply(groups_of_teams: Sequence[Group]) -> str:
 
 
 def _texts(parts: Mapping[str, str | Sequence[str]]) -> list[str]:
-    """Return all paragraphs of a column; each part with a heading of its own counts two lines more."""
+    """Return all paragraphs of a column."""
     said: list[str] = []
     for part in parts.values():
-        lines = [part] if isinstance(part, str) else list(part)
-        said += [line for line in lines if line]
-        said += [" ", " "] if said and lines and lines[0] else []
+        said += [line for line in ([part] if isinstance(part, str) else part) if line]
     return said
+
+
+def _aside_texts(parts: Mapping[str, Any], contacts: Sequence[str]) -> list[str]:
+    """Return all paragraphs of the narrow column, an empty one for each heading."""
+    said = ["" for _ in range(1 + bool(parts["hosted"]) + bool(parts["first_to_leave"]) + bool(parts["reply"]))]
+    return [*said, *_texts(parts), *contacts]
 
 
 def _contact_texts(*known: Contact | None) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import atexit
 import json
 import threading
+from concurrent.futures import Future, ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -28,11 +29,17 @@ def print_pdf(document: Printed) -> tuple[bytes, tuple[Missing, ...]]:
 
     Such characters stand in the PDF as their code, ``[U+1F691]``, never as an empty box.
     """
+    printing, missing = print_later(document)
+    return printing.result(), missing
+
+
+def print_later(document: Printed) -> tuple[Future[bytes], tuple[Missing, ...]]:
+    """Return the same while the PDF is still being made, beside other work; what no font can print is known at once."""
     proof = Proof(document.path)
     data = to_data(document, proof.clean)
     data["paper"] = PAPERS[document.paper]
     data["fonts"] = FAMILIES
-    return _press().printed(data), tuple(proof.missing)
+    return _queue().submit(_print, data), tuple(proof.missing)
 
 
 class _Press:
@@ -51,7 +58,6 @@ class _Press:
             (self._root / name).write_bytes((FOLDER_OF_LAYOUTS / name).read_bytes())
         self._document, self._measure = self._compiler("document.typ"), self._compiler("sizes.typ")
         self._sizes: dict[str, float] = {}
-        self._alone = threading.Lock()
 
     def _compiler(self, layout: str) -> typst.Compiler:
         import typst
@@ -61,10 +67,9 @@ class _Press:
 
     def printed(self, data: dict[str, Any]) -> bytes:
         """Return a document as PDF; untagged, which makes it a sixth as long: HTML pages serve screen readers."""
-        with self._alone:
-            self._size(data)
-            self._write("document.json", data)
-            content = self._document.compile(format="pdf", pdf_tags=False)
+        self._size(data)
+        self._write("document.json", data)
+        content = self._document.compile(format="pdf", pdf_tags=False)
         if not isinstance(content, bytes):
             raise TypeError("typst returned no single document")
         return content
@@ -85,6 +90,21 @@ class _Press:
         (self._root / name).write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
 
 
+_presses = threading.local()
+
+
+def _print(data: dict[str, Any]) -> bytes:
+    """Print on the press of the thread that runs this."""
+    if not hasattr(_presses, "own"):
+        _presses.own = _Press()
+    printed: bytes = _presses.own.printed(data)
+    return printed
+
+
 @cache
-def _press() -> _Press:
-    return _Press()
+def _queue() -> ThreadPoolExecutor:
+    """Return two threads that print: typst keeps two thirds of two cores busy by itself, and leaves Python code free.
+
+    What one has laid out the other need not: typst's memory is one for both.
+    """
+    return ThreadPoolExecutor(2, thread_name_prefix="press")

@@ -36,3 +36,13 @@ def has_glyph(character: str) -> bool:
     """Whether a font holds the character, or it needs no glyph."""
     point = ord(character)
     return point in UNSEEN or point in covered("") or any(point in covered(script) for script in SCRIPTS)
+
+
+@cache
+def advances(bold: bool = False) -> dict[int, float]:
+    """Return the width of each Latin, Greek and Cyrillic letter over the size of type, by code point."""
+    from fontTools.ttLib import TTFont
+
+    with TTFont(FOLDER / f"NotoSans-{'Bold' if bold else 'Regular'}.ttf", lazy=True) as font:
+        widths, units = font["hmtx"].metrics, font["head"].unitsPerEm
+        return {point: widths[name][0] / units for point, name in font.getBestCmap().items()}

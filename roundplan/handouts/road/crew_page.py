@@ -14,6 +14,7 @@ from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.travel_days import (
     aboard_lines,
     closed_road_lines,
+    date_link,
     exposure_lines,
     leg_row,
     load_table,
@@ -39,8 +40,9 @@ from roundplan.handouts.words import (
 
 @dataclass(frozen=True, slots=True)
 class CrewDate:
-    """One date of a crew's trip: its drives as a table, the rest in sentences."""
+    """One date of a crew's trip: its drives as a table, the rest in sentences; ``link`` for the contents."""
 
+    link: tuple[str, str]
     title: str
     lines: tuple[str, ...]
     legs: Table
@@ -116,6 +118,7 @@ def _date(index: PlanIndex, vehicle: Crew, day: CrewDay, *, last: bool) -> CrewD
     shown = len(heads) if vehicle.drivers > 1 else len(heads) - 1
     rows = [leg_row(index, leg)[:shown] for leg in day.legs]
     return CrewDate(
+        link=date_link(day.date),
         title=capital(day_date(day.date)),
         lines=(*sessions, *aboard_lines(index, day), *night_line(index, day), *end_line(index, vehicle, day, last)),
         legs=Table(say("Drives of {date}", date=day_date(day.date)), heads[:shown], rows),
@@ -129,8 +132,11 @@ def end_line(index: PlanIndex, vehicle: Crew, day: CrewDay, last: bool) -> Itera
     ends = [(leg.drive.arrive, leg.drive.end) for leg in day.legs]
     held = [index.sessions[code] for code in day.sessions]
     ends += [(index.packed_up_by(session, day.date), session.venue) for session in held]
-    when, where = max(ends, default=(0, vehicle.base))
     base = index.name(vehicle.base)
+    if not ends:
+        yield say("The trip ends at {place}.", place=base)
+        return
+    when, where = max(ends)
     if where != vehicle.base and index.roads.near(where, vehicle.base):
         yield say("At {time} on to {place} close by, where the trip ends.", time=arrival(when), place=base)
     else:

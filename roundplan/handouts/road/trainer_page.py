@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan, Session, Team, Trip
@@ -29,8 +30,10 @@ from roundplan.handouts.words import capital, dates_words, language, list_words,
 
 @dataclass(frozen=True, slots=True)
 class SessionSheet:
-    """One session on a trainer's page."""
+    """One session on a trainer's page; ``anchor`` is where it stands there."""
 
+    anchor: str
+    dates: tuple[date, ...]
     title: str
     leads: tuple[str, ...]
     teams: tuple[Table, ...]
@@ -93,7 +96,7 @@ def render(
             )
             for trip, on in trips.values()
         ],
-        sessions=[_session_sheet(index, session, trainer) for session in sessions],
+        sessions=[_session_sheet(index, session, trainer, number) for number, session in enumerate(sessions, start=1)],
         draft=draft_reasons(index),
         contacts=venue_contacts(index, venues, contacts or {}),
         unlisted=unlisted_lines(index, venues, contacts or {}),
@@ -102,8 +105,10 @@ def render(
     )
 
 
-def _session_sheet(index: PlanIndex, session: Session, trainer: str) -> SessionSheet:
+def _session_sheet(index: PlanIndex, session: Session, trainer: str, number: int) -> SessionSheet:
     return SessionSheet(
+        anchor=f"session-{number}",
+        dates=session.dates,
         title=say("{place}, {dates}", place=index.name(session.venue), dates=dates_words(session.dates)),
         leads=tuple(_lead_lines(index, session, trainer)),
         teams=tuple(_team_table(index, team) for team in index.teams_of_session(session.code)),

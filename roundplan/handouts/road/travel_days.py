@@ -25,6 +25,7 @@ from roundplan.handouts.words import (
     number,
     percent,
     quantity,
+    short_date,
     span_words,
 )
 
@@ -36,6 +37,16 @@ class TravelDay:
     day: date
     title: str
     lines: tuple[str, ...]
+
+    @property
+    def link(self) -> tuple[str, str]:
+        """Where on the page it stands, and what the contents call it."""
+        return date_link(self.day)
+
+
+def date_link(day: date) -> tuple[str, str]:
+    """Return a date's anchor on a page for the road, and its short name."""
+    return f"d{day.isoformat()}", short_date(day)
 
 
 def trip_title(index: PlanIndex, trip: Trip) -> str:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import timedelta
 
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Cover, CoverKind
-from roundplan.domain.role import Shift
-from roundplan.handouts.facility.cover import named_words, swap_words, teaching_words, why_words
+from roundplan.handouts.facility.cover import named_words, short_shift, swap_words, teaching_words, why_words
 from roundplan.handouts.facility.groups import groups
+from roundplan.handouts.facility.stand_ins import stand_in_lines
 from roundplan.handouts.page import Cell, Table
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.sheets.frame import ROW_MM, Section, render_sheet
@@ -17,7 +16,7 @@ from roundplan.handouts.slips.rows import ShiftRow, Slip, offered_but_needed, sl
 from roundplan.handouts.slips.words_of import reply_said, send_back_words, stay_line
 from roundplan.handouts.speech import say
 from roundplan.handouts.terms import role_word
-from roundplan.handouts.words import capital, list_words, short_date
+from roundplan.handouts.words import capital, list_words
 from roundplan.slips.reply_code import Word
 
 SEAT_SHARES = (0.07, 0.24, 0.17, 0.17, 0.14, 0.21)
@@ -70,7 +69,13 @@ def _goes(index: PlanIndex, slip: Slip) -> Iterator[Section]:
     guests = (
         [say("Guests have no code here: their own facility replies.")] if any(not r.code for r in slip.seats) else []
     )
-    notes = (*guests, *teaching_words(index, facility), *swap_words(index, facility), *_others(index, slip))
+    notes = (
+        *guests,
+        *teaching_words(index, facility),
+        *swap_words(index, facility),
+        *_others(index, slip),
+        *stand_in_lines(index, facility),
+    )
     if notes:
         yield Section(lines=notes)
 
@@ -104,17 +109,11 @@ def seats_table(slip: Slip, team: str) -> Table:
 
 def stays_table(index: PlanIndex, slip: Slip) -> Table:
     """Return who stays in each shift, with its code and room for who confirmed it and when."""
-    rows: list[tuple[Cell, ...]] = [(row.code, shift_said(row), _stayers(index, row), "", "") for row in slip.shifts]
+    rows: list[tuple[Cell, ...]] = [
+        (row.code, short_shift(row.date, row.shift), _stayers(index, row), "", "") for row in slip.shifts
+    ]
     heads = (say("Code"), say("Shift"), say("These stay"), say("Confirmed by"), say("On, at"))
     return Table(say("Who stays in each shift"), heads, rows)
-
-
-def shift_said(row: ShiftRow) -> str:
-    """Say a shift for a narrow column."""
-    if row.shift is Shift.DAY:
-        return say("{date}, by day", date=short_date(row.date))
-    morning = short_date(row.date + timedelta(days=1))
-    return say("{evening} to {morning}, by night", evening=short_date(row.date), morning=morning)
 
 
 def _stayers(index: PlanIndex, row: ShiftRow) -> Cell:

@@ -1,0 +1,16 @@
+"""All documents of the demo round say what plan.json says, read back file by file."""
+
+from __future__ import annotations
+
+from folder_facts import FolderFacts
+from written_plans import Written
+
+
+def test_every_document_of_the_demo_says_what_the_plan_says(demo: Written) -> None:
+    files = {str(p.relative_to(demo.out)): p.read_bytes() for p in sorted(demo.out.rglob("*")) if p.is_file()}
+    assert {"trainers", "crews", "facilities", "letters", "slips", "districts", "sessions"} <= {
+        path.partition("/")[0] for path in files
+    }
+    facts = FolderFacts(demo.json, demo.training_round, files)
+    assert facts.faults() == []
+    assert facts.indiscretions({c.who: c.phone for c in demo.contacts if c.phone}) == []
