@@ -185,9 +185,7 @@ def stability(announced: Plan, plan: Plan, today: date, released: frozenset[Seat
     return sum(change.points for change in changes(announced, plan, today, released))
 
 
-def changes(
-    announced: Plan, plan: Plan, today: date, released: frozenset[SeatRef] = frozenset()
-) -> tuple[Moved, ...]:
+def changes(announced: Plan, plan: Plan, today: date, released: frozenset[SeatRef] = frozenset()) -> tuple[Moved, ...]:
     """Return what has changed for each team kept, in the order of the announced plan; one without points is left out.
 
     Parameters
