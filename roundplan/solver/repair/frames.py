@@ -1,0 +1,184 @@
+"""How much of a plan is left to decide again: the seats that are hurt, then their trips, then more and more round them."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from roundplan.domain.repair import RepairTask
+from roundplan.solver.facts import Facts
+from roundplan.solver.frame import Frame, Move
+from roundplan.solver.parts import Visit
+from roundplan.solver.repair.hurt import Hurt
+from roundplan.solver.repair.pins import Kind, Pin
+from roundplan.solver.repair.stored import Cohort, Hold, Part, Stored
+from roundplan.travel.distance import geodesic_km
+
+LENDERS = 2
+"""Facilities that may lend a session guests beside those that come to it anyway: the nearest."""
+BASE = 400
+"""Facilities × venues × dates up to which the whole round may be one model."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A part of the round that is decided again.
+
+    Attributes
+    ----------
+    name : str
+        In plain words.
+    parts : tuple of Part
+        What of the stored plan is taken out.
+    frame : Frame or None
+        What may be decided; None = all of the round.
+    visits : frozenset of Visit or None
+        Without a frame: the visits to consider.
+    free : callable
+        Whether a choice is left open; the others stay as stored.
+    """
+
+    name: str
+    parts: tuple[Part, ...]
+    frame: Frame | None
+    visits: frozenset[Visit] | None
+    free: Callable[[Pin], bool]
+
+
+class Frames:
+    """Chooses what is decided again.
+
+    Parameters
+    ----------
+    stored : Stored
+        The plan taken apart.
+    task : RepairTask
+        What is to be repaired.
+    hurt : Hurt
+        What no longer holds.
+    """
+
+    def __init__(self, stored: Stored, task: RepairTask, hurt: Hurt) -> None:
+        self.stored, self.task, self.hurt, self.facts = stored, task, hurt, stored.facts
+        self._announced = {(s.venue, s.dates[0]) for s in stored.plan.sessions}
+
+    def openings(self) -> Iterator[Opening]:
+        """Yield openings, each wider than the one before."""
+        parts = tuple(p for p in self.stored.parts if self.hurt.in_part(p, self.stored))
+        if parts:
+            visits = frozenset().union(*(p.visits for p in parts))
+            frame = self._frame(parts, visits)
+            if not self.hurt.roads:
+                yield Opening("seats and trainers", parts, frame, None, self._kept(self._hurt_only()))
+            yield Opening("people, trainers and clocks", parts, frame, None, self._kept(self._same_sessions))
+            yield Opening("trips", parts, frame, None, self._kept(lambda pin: True))
+        if self._small():
+            yield Opening("the whole round", self.stored.parts, None, self._lawful(), self._kept(lambda pin: True))
+        else:
+            yield from self._wider(parts)
+
+    # what stays -----------------------------------------------------------------------------------------------------
+
+    def _kept(self, free: Callable[[Pin], bool]) -> Callable[[Pin], bool]:
+        """Leave nothing open that is past."""
+        return lambda pin: pin.day >= self.task.today and free(pin)
+
+    def _same_sessions(self, pin: Pin) -> bool:
+        return pin.kind is not Kind.VISIT and not pin.var.name.startswith(("hold[", "stations["))
+
+    def _hurt_only(self) -> Callable[[Pin], bool]:
+        """Return what leaves the seats of hurt teams open, those of who may lend guests, and hurt trainers' places."""
+        cohorts = self._hurt_cohorts()
+        dates = {first for _, first in cohorts}
+        crews = {
+            (crew, day)
+            for code, _ in self.hurt.trainers
+            for crew in self.stored.session[code].crews
+            for day in self.stored.session[code].dates
+        }
+
+        def free(pin: Pin) -> bool:
+            if pin.kind is Kind.SEAT:
+                return (pin.who, pin.day) in cohorts or (pin.day in dates and not pin.value)
+            return pin.kind in (Kind.TRAINER, Kind.LEAD) and (bool(self.hurt.trainers) and (pin.who, pin.day) in crews)
+
+        return free
+
+    def _hurt_cohorts(self) -> frozenset[Cohort]:
+        """Return people by facility and first date among whom somebody has to be found."""
+        stored = self.stored
+        home = self.facts.round.person
+        found: set[Cohort] = set()
+        for code, number in self.hurt.seats:
+            team = stored.team[code]
+            found |= {(team.facility, team.dates[0]), (home(team.seats[number].person).facility, team.dates[0])}
+        for team in stored.plan.teams:
+            near = {team.facility, *(home(seat.person).facility for seat in team.seats)}
+            if near & self.hurt.cover or team.code in self.hurt.teams or near & self._locked():
+                found |= {(code, team.dates[0]) for code in near}
+        return frozenset(found)
+
+    def _locked(self) -> frozenset[str]:
+        """Return the facilities that locks speak of which are not kept."""
+        round_ = self.facts.round
+        who = {round_.locks[number].who for number in self.hurt.locks}
+        people = {p.facility for p in round_.people if p.code in who}
+        return frozenset(people | {f.code for f in round_.facilities if f.code in who})
+
+    # frames -----------------------------------------------------------------------------------------------------------
+
+    def _frame(self, parts: Collection[Part], visits: frozenset[Visit]) -> Frame:
+        """Return the frame of some parts: their drives and sessions, some visits, those who may lend guests."""
+        moves: dict[tuple[str, date], set[Move]] = defaultdict(set)
+        for part in parts:
+            for trip in part.trips:
+                for stay in self.stored.stays(trip):
+                    moves[trip.crew, stay.day.date] |= stay.moves() | {(stay.start, stay.night)}
+        holds = frozenset[Hold]().union(*(part.holds for part in parts))
+        guests = frozenset[Visit]().union(*(part.guest_homes for part in parts))
+        lawful = frozenset(visit for visit in visits if self.may_visit(*visit))
+        return Frame(
+            visits=lawful,
+            guests=guests | lawful | self._lenders(lawful),
+            holds=holds,
+            moves={key: frozenset(found) for key, found in moves.items()},
+        )
+
+    def _lenders(self, visits: Iterable[Visit]) -> frozenset[Visit]:
+        """Return the facilities nearest to each venue that may lend it guests."""
+        if not self.facts.settings.teams.guests and not self.facts.settings.teams.guests_pooled:
+            return frozenset()
+        found: set[Visit] = set()
+        for venue, first in sorted({visit[1:] for visit in visits}):
+            site = self.facts.round.site(venue)
+            order = sorted(self.facts.round.facilities, key=lambda f: (geodesic_km(f, site), f.code))
+            able = (f.code for f in order if self.facts.attendance_possible(f.code, venue, first))
+            found |= {(code, venue, first) for code, _ in zip(able, range(LENDERS), strict=False)}
+        return frozenset(found)
+
+    def may_visit(self, facility: str, venue: str, first: date) -> bool:
+        """Whether a team may still be told to attend: not in the past, and new sessions with notice from today on."""
+        facts, today = self.facts, self.task.today
+        teams = facts.settings.teams
+        notice = teams.notice_on_site if facts.near_sites(facility, venue) else teams.notice_off_site
+        for start in facts.starts_of(venue, first):
+            if (venue, start) in self._announced or (start >= today and (start - today).days >= notice):
+                return True
+        return False
+
+    def _small(self) -> bool:
+        """Whether the whole round is one small model."""
+        facts = self.facts
+        venues = len(facts.venues) * len(facts.round.facilities)
+        return venues * len(facts.dates) <= BASE or facts.shares_days
+
+    def _lawful(self) -> frozenset[Visit]:
+        return frozenset(visit for visit in self.facts.modes if self.may_visit(*visit))
+
+    def _wider(self, parts: tuple[Part, ...]) -> Iterator[Opening]:
+        """Yield the hurt parts with more of the plan round them."""
+        yield from ()
+
+

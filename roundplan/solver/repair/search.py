@@ -1,0 +1,212 @@
+"""The search for a least change: one opening after another, until no plan can be better or time is out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from roundplan.domain.changes import attended, changes, coverage_lost, lost_people, lost_teams, stability
+from roundplan.domain.means import NO_MEANS, Means
+from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
+from roundplan.domain.plan import Plan
+from roundplan.domain.progress import Progress
+from roundplan.domain.repair import Gain, Measured, Repaired, RepairTask
+from roundplan.domain.rules import Aim, Rule
+from roundplan.solver.aims import aim_expressions, cost_limit
+from roundplan.solver.choices import Choices
+from roundplan.solver.contradiction import contradiction
+from roundplan.solver.facts import Facts
+from roundplan.solver.interrupts import interrupts_noted
+from roundplan.solver.limits import add_limits
+from roundplan.solver.parts import Linear
+from roundplan.solver.reached import with_tiers
+from roundplan.solver.repair.aims import Points, loss, no_more_than
+from roundplan.solver.repair.bounds import points_bound
+from roundplan.solver.repair.frames import Frames, Opening
+from roundplan.solver.repair.hurt import what_is_hurt
+from roundplan.solver.repair.identity import Identity
+from roundplan.solver.repair.pins import pins
+from roundplan.solver.repair.stored import Part, Stored
+from roundplan.solver.repair.writing import Written
+from roundplan.solver.solving import Clock, Limits, evaluate, solve
+from roundplan.solver.taken import NOTHING
+
+Report = Callable[[Progress], None]
+LATER_SHARE = 0.3
+"""Share of the time left that each later tier may use."""
+
+
+@dataclass(slots=True)
+class Model:
+    """A part of the round to be decided again."""
+
+    opening: Opening
+    choices: Choices
+    identity: Identity
+    loss: Linear
+    points: Linear
+    aims: dict[Aim, Linear]
+    hint: list[int]
+
+
+@dataclass(slots=True)
+class Found:
+    """The best repair so far."""
+
+    model: Model
+    values: list[int]
+    lost: int
+    points: int
+
+
+class RepairSearch:
+    """Looks for the least change of one plan."""
+
+    def __init__(self, task: RepairTask, limits: Limits, report: Report | None = None) -> None:
+        self.task, self.report = task, report
+        self.facts = Facts(task.training_round)
+        self.clock = Clock(limits)
+        self.stored = Stored(self.facts, task.announced)
+        self.before = attended(task.announced)
+        self.bound: tuple[int | None, int | None] = (0, None)
+        self.found: Found | None = None
+        self._models: dict[tuple[Part, ...], Model] = {}
+
+    def run(self) -> Repaired:
+        """Return the repaired plan.
+
+        Raises
+        ------
+        ProvenImpossible
+            If no plan keeps the locks.
+        TimeRanOut
+            If nothing lawful was found in time.
+        """
+        with interrupts_noted(self.clock.interrupt):
+            return self._run()
+
+    def _run(self) -> Repaired:
+        hurt = what_is_hurt(self.stored)
+        if not hurt.anything:
+            return self._result(self.task.announced)
+        self.bound = (0, points_bound(self.stored, self.task, hurt, self.before))
+        for opening in Frames(self.stored, self.task, hurt).openings():
+            if self.clock.left() <= 0 or self.clock.interrupted:
+                break
+            self._try(opening)
+            if self._proven():
+                break
+        if self.found is None:
+            if self.clock.interrupted:
+                raise KeyboardInterrupt
+            raise TimeRanOut(self.clock.limits.seconds)
+        self._later_tiers(self.found)
+        return self._result(self._written(self.found))
+
+    def _proven(self) -> bool:
+        return self.found is not None and (self.found.lost, self.found.points) == self.bound
+
+    # one opening ----------------------------------------------------------------------------------------------------
+
+    def _model(self, opening: Opening) -> Model:
+        """Return the model of an opening, in which all but what it leaves free stays as stored."""
+        facts = self.facts
+        taken = NOTHING if opening.frame is None else self.stored.taken(opening.parts)
+        choices = Choices(facts, only=opening.visits, frame=opening.frame, taken=taken)
+        add_limits(choices)
+        for kept in choices.kept.values():
+            choices.model.add(kept == 1)
+        teams = {team.code for part in opening.parts for team in part.teams}
+        identity = Identity(choices, tuple(t for t in self.task.announced.teams if t.code in teams))
+        no_more_than(choices, self.task.announced)
+        aims = aim_expressions(choices)
+        if facts.settings.prices.cap is not None and facts.on(Rule.BUDGET_CAP):
+            cost_limit(choices, aims[Aim.COST], facts.settings.prices.cap - taken.cost)
+        points = Points(choices, identity, self.task, self.before).all()
+        named: dict[str, int] = {}
+        for pin in pins(choices, self.stored, opening.parts):
+            named[pin.var.name] = pin.value
+            if not opening.free(pin):
+                choices.model.add(pin.var == pin.value)
+        return Model(opening, choices, identity, loss(choices, self.task), points, aims, choices.hint(named))
+
+    def _try(self, opening: Opening) -> None:
+        """Look for a better repair in an opening."""
+        model = self._model(opening)
+        self.tell(opening.name)
+        first = solve(model.choices.model, model.loss, False, self.clock, self.clock.left(), model.hint)
+        if first.impossible and opening.frame is None:
+            raise ProvenImpossible(contradiction(self.task.training_round))
+        if first.values is None:
+            return
+        lost = evaluate(model.loss, first.values)
+        if self.found is not None and lost > self.found.lost:
+            return
+        model.choices.model.add(model.loss <= lost)
+        second = solve(model.choices.model, model.points, False, self.clock, self.clock.left(), first.values)
+        values = second.values or first.values
+        points = evaluate(model.points, values)
+        if opening.frame is None:
+            self.bound = (first.bound, second.bound if second.values is not None else self.bound[1])
+        if self.found is None or (lost, points) < (self.found.lost, self.found.points):
+            self.found = Found(model, values, lost, points)
+
+    def _later_tiers(self, found: Found) -> None:
+        """Improve the later tiers within the opening that the repair was found in."""
+        model = found.model.choices.model
+        model.add(found.model.loss <= found.lost)
+        model.add(found.model.points <= found.points)
+        for aim in (Aim.REALISM, Aim.BURDEN, Aim.COST):
+            expression = found.model.aims[aim]
+            if isinstance(expression, int) or self.clock.left() <= 0 or self.clock.interrupted:
+                continue
+            answer = solve(model, expression, False, self.clock, LATER_SHARE * self.clock.left(), found.values)
+            if answer.values is not None:
+                found.values = answer.values
+            model.add(expression <= evaluate(expression, found.values))
+
+    # the result -----------------------------------------------------------------------------------------------------
+
+    def _written(self, found: Found) -> Plan:
+        values = found.values
+        written = Written(
+            self.stored, found.model.opening.parts, found.model.choices, found.model.identity, lambda v: values[v.index]
+        )
+        return with_tiers(written.plan(), self.facts, {})
+
+    def _result(self, plan: Plan, gains: tuple[Gain, ...] = ()) -> Repaired:
+        """Return a plan measured: figures are those of the plan, never of the model."""
+        task = self.task
+        lost = coverage_lost(task.announced, plan, task.training_round)
+        points = stability(task.announced, plan, task.today, task.released)
+        known = (0, 0) if plan is task.announced else self.bound
+        return Repaired(
+            plan=plan,
+            lost=lost_teams(task.announced, plan, task.training_round),
+            coverage_lost=Measured(lost, known[0]),
+            stability=Measured(points, known[1]),
+            moved=changes(task.announced, plan, task.today, task.released),
+            gains=gains,
+            lost_people=lost_people(task.announced, plan, task.training_round),
+        )
+
+    def tell(self, note: str) -> None:
+        """Report what is looked at."""
+        if self.report is not None:
+            value = None if self.found is None else self.found.points
+            self.report(Progress(self.clock.elapsed(), "repair", value, self.bound[1], note))
+
+
+def repair_plan(
+    task: RepairTask,
+    *,
+    seconds: float,
+    seed: int,
+    workers: int,
+    reproducible: bool = False,
+    progress: Report | None = None,
+    means: Means = NO_MEANS,
+) -> Repaired:
+    """Find the least change; see :func:`roundplan.solver.repair_plan`."""
+    limits = Limits(seconds, seed, workers, reproducible, task.training_round.settings.search.work_limit)
+    return RepairSearch(task, limits, progress).run()
