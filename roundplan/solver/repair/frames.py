@@ -1,4 +1,4 @@
-"""How much of a plan is left to decide again: the seats that are hurt, then their trips, then more and more round them."""
+"""How much of a plan is decided again: the seats that are hurt, then their trips, then more and more round them."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from roundplan.domain.repair import RepairTask
-from roundplan.solver.facts import Facts
 from roundplan.solver.frame import Frame, Move
 from roundplan.solver.parts import Visit
 from roundplan.solver.repair.hurt import Hurt
@@ -180,5 +179,3 @@ class Frames:
     def _wider(self, parts: tuple[Part, ...]) -> Iterator[Opening]:
         """Yield the hurt parts with more of the plan round them."""
         yield from ()
-
-

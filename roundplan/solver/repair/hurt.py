@@ -250,5 +250,3 @@ def _short(stored: Stored) -> Iterator[str]:
                 yield facility
     finally:
         absences.touched = touched
-
-

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 from datetime import date
 
 from roundplan.domain.decision import Do, Lock, LockKind
-from roundplan.domain.plan import Plan
+from roundplan.domain.plan import Plan, Team
 from roundplan.solver.facts import Facts
 
 
@@ -50,15 +50,19 @@ def _teams(plan: Plan, lock: Lock, teams: Collection[str]) -> Iterator[tuple[str
     venues = {s.code: s.venue for s in plan.sessions}
     for team in (t for t in plan.teams if t.code in teams):
         here = _when_where(lock, team.dates, venues[team.session])
-        if lock.kind is LockKind.FACILITY or (lock.kind is LockKind.VISIT and here):
-            if team.facility == lock.who:
-                yield "team", team.code
-        elif lock.kind is LockKind.PERSON and (lock.date is None or here):
-            if any(seat.person == lock.who for seat in team.seats):
-                yield "team", team.code
-        elif lock.kind is LockKind.SEAT and here:
-            if any(seat.person == lock.who and lock.role in (None, seat.role) for seat in team.seats):
-                yield "team", team.code
+        if _speaks_of(lock, team, here):
+            yield "team", team.code
+
+
+def _speaks_of(lock: Lock, team: Team, here: bool) -> bool:
+    """Whether a team is what a lock speaks of; ``here`` tells whether it attends when and where the lock says."""
+    if lock.kind is LockKind.FACILITY:
+        return team.facility == lock.who
+    if lock.kind is LockKind.VISIT:
+        return here and team.facility == lock.who
+    if lock.kind is LockKind.PERSON:
+        return (here or lock.date is None) and any(seat.person == lock.who for seat in team.seats)
+    return here and any(seat.person == lock.who and lock.role in (None, seat.role) for seat in team.seats)
 
 
 def _when_where(lock: Lock, dates: tuple[date, ...], venue: str) -> bool:

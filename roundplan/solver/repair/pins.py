@@ -12,7 +12,7 @@ from roundplan.domain.role import Lead
 from roundplan.solver.attendance import Mode
 from roundplan.solver.choices import Choices
 from roundplan.solver.facts import ONE_DAY
-from roundplan.solver.parts import ArcChoice, Sending, Var
+from roundplan.solver.parts import ArcChoice, Sending, Var, Visit
 from roundplan.solver.repair.stored import CrewStay, Part, Stored
 from roundplan.solver.roadtime import Passage
 
@@ -152,10 +152,10 @@ def _as_driven(choice: ArcChoice, legs: list[Drive]) -> bool:
 def same_way(passage: Passage, drive: Drive) -> bool:
     """Whether a drive is the passage, at a time at which it can be driven."""
     way = passage.way
-    return (
-        (way.start, way.end, way.seconds, way.via, way.km) == (drive.start, drive.end, drive.drive_seconds, drive.via, drive.km)
-        and passage.earliest <= drive.depart <= passage.latest
-    )  # fmt: skip
+    driven = (drive.start, drive.end, drive.drive_seconds, drive.via, drive.km)
+    return (way.start, way.end, way.seconds, way.via, way.km) == driven and (
+        passage.earliest <= drive.depart <= passage.latest
+    )
 
 
 def _clocks(choices: Choices, stored: Stored, part: Part) -> Iterator[Pin]:
@@ -204,13 +204,17 @@ def _of_people(choices: Choices, stored: Stored, part: Part) -> dict[int, int]:
                 home = choices.facts.round.person(seat.person).facility
                 add(choices.guest.get(key) if key in choices.guest else choices.home_guest.get(key))
                 outing = _outing(team, seat.person)
-                add(next((g.count for g in choices.guestings
-                          if (g.facility, g.venue, g.first) == (home, venue, first) and in_mode(g.mode, outing)), None))  # fmt: skip
+                add(_guesting_count(choices, (home, venue, first), outing))
             elif sending is not None and sending.on_site:
                 add(choices.site_seat.get((*key, number)))
             else:
                 add(choices.seat.get(key))
     return values
+
+
+def _guesting_count(choices: Choices, visit: Visit, outing: Outing | None) -> Var | None:
+    there = (g for g in choices.guestings if (g.facility, g.venue, g.first) == visit)
+    return next((guesting.count for guesting in there if in_mode(guesting.mode, outing)), None)
 
 
 def sending_of(choices: Choices, stored: Stored, team: Team) -> Sending | None:
