@@ -148,8 +148,8 @@ class Identity:
 
     def _guests(self) -> None:
         """Give each guest who is lent to a team of another facility that has a seat for them."""
-        choices, model, facts = self.choices, self.choices.model, self.choices.facts
-        by_guest: dict[tuple[str, date, Role], list[Var]] = defaultdict(list)
+        choices, model = self.choices, self.choices.model
+        by_seat: dict[int, list[Var]] = defaultdict(list)
         by_lender: dict[tuple[str, str, date, Role], list[Var]] = defaultdict(list)
         by_host: dict[tuple[str, str, date, Role], list[tuple[Team, str, Var]]] = defaultdict(list)
         for host, venue, first, role in choices.guest_seats:
@@ -158,16 +158,16 @@ class Identity:
                 for lender, *at in choices.lent:
                     if lender == host or at != [venue, first, role]:
                         continue
-                    for code in self._lendable(lender, venue, first, role):
+                    for code, seat in self._lendable(lender, venue, first, role):
                         var = choices.flag(f"guest_of[{team.code},{code},{venue},{first},{role}]")
                         model.add(var <= there)
                         self.guests[team.code, code, role, venue, first] = var
-                        by_guest[code, first, role].append(var)
+                        by_seat[seat.index].append(var)
                         by_lender[lender, venue, first, role].append(var)
                         by_host[host, venue, first, role].append((team, lender, var))
         for table in (choices.guest, choices.home_guest):
-            for key, var in table.items():
-                model.add(sum(by_guest.get(key, ())) == var)
+            for seat in table.values():
+                model.add(sum(by_seat.get(seat.index, ())) == seat)
         for lent, count in choices.lent.items():
             model.add(sum(by_lender.get(lent, ())) == count)
         for seat_key, seats in choices.guest_seats.items():
@@ -176,16 +176,16 @@ class Identity:
             for home, counts in choices.guests_from.get(seat_key, {}).items():
                 model.add(sum(var for _, lender, var in found if lender == home) == sum(counts))
             self._at_home(seat_key, found)
-        _ = facts
 
-    def _lendable(self, lender: str, venue: str, first: date, role: Role) -> list[str]:
+    def _lendable(self, lender: str, venue: str, first: date, role: Role) -> list[tuple[str, Var]]:
         choices = self.choices
         table = choices.guest
         if lender == venue and any(
             (p.code, first, role) in choices.home_guest for p in choices.facts.round.staff_of(lender)
         ):
             table = choices.home_guest
-        return [p.code for p in choices.facts.round.staff_of(lender) if (p.code, first, role) in table]
+        keys = ((p.code, first, role) for p in choices.facts.round.staff_of(lender))
+        return [(key[0], table[key]) for key in keys if key in table]
 
     def _at_home(self, key: tuple[str, str, date, Role], found: list[tuple[Team, str, Var]]) -> None:
         """Tie the guests of each team at home to those of the team that is there by number."""

@@ -19,7 +19,6 @@ from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
 from roundplan.solver.limits import add_limits
 from roundplan.solver.parts import Linear
-from roundplan.solver.reached import with_tiers
 from roundplan.solver.repair.aims import Points, loss, no_more_than
 from roundplan.solver.repair.bounds import points_bound
 from roundplan.solver.repair.frames import Frames, Opening
@@ -27,7 +26,7 @@ from roundplan.solver.repair.hurt import what_is_hurt
 from roundplan.solver.repair.identity import Identity
 from roundplan.solver.repair.pins import pins
 from roundplan.solver.repair.stored import Part, Stored
-from roundplan.solver.repair.writing import Written
+from roundplan.solver.repair.writing import Written, finished
 from roundplan.solver.solving import Clock, Limits, evaluate, solve
 from roundplan.solver.taken import NOTHING
 
@@ -88,7 +87,8 @@ class RepairSearch:
     def _run(self) -> Repaired:
         hurt = what_is_hurt(self.stored)
         if not hurt.anything:
-            return self._result(self.task.announced)
+            self.bound = (0, 0)
+            return self._result(finished(self.task.announced, self.task.announced, self.facts))
         self.bound = (0, points_bound(self.stored, self.task, hurt, self.before))
         for opening in Frames(self.stored, self.task, hurt).openings():
             if self.clock.left() <= 0 or self.clock.interrupted:
@@ -172,19 +172,18 @@ class RepairSearch:
         written = Written(
             self.stored, found.model.opening.parts, found.model.choices, found.model.identity, lambda v: values[v.index]
         )
-        return with_tiers(written.plan(), self.facts, {})
+        return written.plan()
 
     def _result(self, plan: Plan, gains: tuple[Gain, ...] = ()) -> Repaired:
         """Return a plan measured: figures are those of the plan, never of the model."""
         task = self.task
         lost = coverage_lost(task.announced, plan, task.training_round)
         points = stability(task.announced, plan, task.today, task.released)
-        known = (0, 0) if plan is task.announced else self.bound
         return Repaired(
             plan=plan,
             lost=lost_teams(task.announced, plan, task.training_round),
-            coverage_lost=Measured(lost, known[0]),
-            stability=Measured(points, known[1]),
+            coverage_lost=Measured(lost, self.bound[0]),
+            stability=Measured(points, self.bound[1]),
             moved=changes(task.announced, plan, task.today, task.released),
             gains=gains,
             lost_people=lost_people(task.announced, plan, task.training_round),

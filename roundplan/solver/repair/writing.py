@@ -23,6 +23,7 @@ from roundplan.solver.choices import Choices
 from roundplan.solver.facts import Facts
 from roundplan.solver.outline import Outline, OutlineSeat
 from roundplan.solver.parts import Var
+from roundplan.solver.reached import with_tiers
 from roundplan.solver.read_off import read_off_roads
 from roundplan.solver.repair.identity import Identity, Place
 from roundplan.solver.repair.naming import named_as_before
@@ -192,7 +193,15 @@ def finished(plan: Plan, announced: Plan, facts: Facts) -> Plan:
     """Fill in what follows from who is where; cover and standbys stay as announced where they still can."""
     plan = dataclasses.replace(plan, teams=tuple(with_provisional(Absences(plan, facts))))
     absences = Absences(plan, facts)
-    plan = dataclasses.replace(plan, teams=with_standbys(absences), swaps=swaps_of(absences))
+    plan = dataclasses.replace(plan, teams=with_standbys(absences, announced.teams), swaps=swaps_of(absences))
     plan = dataclasses.replace(plan, cover=named_as_before(absences, announced.cover))
     plan = load_trips(plan, facts.round)
-    return dataclasses.replace(plan, costs=price_plan(plan, facts.round))
+    plan = with_tiers(dataclasses.replace(plan, costs=price_plan(plan, facts.round)), facts, {})
+    return _as_announced(plan, announced)
+
+
+def _as_announced(plan: Plan, announced: Plan) -> Plan:
+    """Return the announced plan itself where nothing but what was proven of it is different."""
+    listed = {tier.aim: tier.value for tier in announced.tiers}
+    same = all(listed.get(tier.aim) == tier.value for tier in plan.tiers)
+    return announced if same and dataclasses.replace(plan, tiers=announced.tiers) == announced else plan
