@@ -7,14 +7,13 @@ from dataclasses import dataclass
 
 from roundplan.domain.changes import attended, changes, coverage_lost, lost_people, lost_teams, stability
 from roundplan.domain.means import NO_MEANS, Means
-from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
+from roundplan.domain.outcome import TimeRanOut
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
 from roundplan.domain.repair import Gain, Measured, Repaired, RepairTask
 from roundplan.domain.rules import Aim, Rule
 from roundplan.solver.aims import aim_expressions, cost_limit
 from roundplan.solver.choices import Choices
-from roundplan.solver.contradiction import contradiction
 from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
 from roundplan.solver.limits import add_limits
@@ -24,8 +23,9 @@ from roundplan.solver.repair.bounds import points_bound
 from roundplan.solver.repair.frames import Frames, Opening
 from roundplan.solver.repair.hurt import what_is_hurt
 from roundplan.solver.repair.identity import Identity
+from roundplan.solver.repair.locked import why_locked
 from roundplan.solver.repair.pins import pins
-from roundplan.solver.repair.stored import Part, Stored
+from roundplan.solver.repair.stored import Stored
 from roundplan.solver.repair.writing import Written, finished
 from roundplan.solver.solving import Clock, Limits, evaluate, solve
 from roundplan.solver.taken import NOTHING
@@ -69,7 +69,6 @@ class RepairSearch:
         self.before = attended(task.announced)
         self.bound: tuple[int | None, int | None] = (0, None)
         self.found: Found | None = None
-        self._models: dict[tuple[Part, ...], Model] = {}
 
     def run(self) -> Repaired:
         """Return the repaired plan.
@@ -130,13 +129,26 @@ class RepairSearch:
                 choices.model.add(pin.var == pin.value)
         return Model(opening, choices, identity, loss(choices, self.task), points, aims, choices.hint(named))
 
+    def _unlocked(self, facts: Facts, opening: Opening) -> Choices:
+        """Return the choices of an opening with all limits but the locks."""
+        choices = Choices(facts, only=opening.visits, frame=opening.frame)
+        add_limits(choices)
+        Identity(choices, self.task.announced.teams)
+        no_more_than(choices, self.task.announced)
+        if facts.settings.prices.cap is not None and facts.on(Rule.BUDGET_CAP):
+            cost_limit(choices, aim_expressions(choices)[Aim.COST], facts.settings.prices.cap)
+        for pin in pins(choices, self.stored, opening.parts):
+            if not opening.free(pin):
+                choices.model.add(pin.var == pin.value)
+        return choices
+
     def _try(self, opening: Opening) -> None:
         """Look for a better repair in an opening."""
         model = self._model(opening)
         self.tell(opening.name)
         first = solve(model.choices.model, model.loss, False, self.clock, self.clock.left(), model.hint)
         if first.impossible and opening.frame is None:
-            raise ProvenImpossible(contradiction(self.task.training_round))
+            raise why_locked(self.task, lambda facts: self._unlocked(facts, opening))
         if first.values is None:
             return
         lost = evaluate(model.loss, first.values)
