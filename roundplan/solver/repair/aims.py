@@ -79,7 +79,7 @@ class Points:
         other_day = sum(at for place, at in positions if place.sending.mode.dates != team.dates)
         other_venue = sum(at for place, at in positions if place.sending.venue != before.venue)
         held = self._held(team)
-        terms: list[Linear] = [STAFF * gone for gone in self._staff(before)]
+        terms: list[Linear] = [STAFF * gone for gone in self._staff(before)] if self.choices.crews else []
         for seat in team.seats:
             key = (seat.role, seat.person)
             each = PERSON * (kept - sum(held.get(key, ()))) + DAY * other_day + VENUE * other_venue

@@ -91,17 +91,18 @@ class Frames:
         """Return what leaves the seats of hurt teams open, those of who may lend guests, and hurt trainers' places."""
         cohorts = self._hurt_cohorts()
         dates = {first for _, first in cohorts}
+        sessions = {code for code, _ in self.hurt.trainers}
         crews = {
-            (crew, day)
-            for code, _ in self.hurt.trainers
-            for crew in self.stored.session[code].crews
-            for day in self.stored.session[code].dates
+            (trip.crew, day.date)
+            for trip in self.stored.plan.trips
+            if any(code in sessions for day in trip.days for code in day.sessions)
+            for day in trip.days
         }
 
         def free(pin: Pin) -> bool:
             if pin.kind is Kind.SEAT:
                 return (pin.who, pin.day) in cohorts or (pin.day in dates and not pin.value)
-            return pin.kind in (Kind.TRAINER, Kind.LEAD) and (bool(self.hurt.trainers) and (pin.who, pin.day) in crews)
+            return pin.kind in (Kind.TRAINER, Kind.LEAD) and (pin.who, pin.day) in crews
 
         return free
 

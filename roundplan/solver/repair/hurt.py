@@ -60,6 +60,12 @@ class Hurt:
         """Whether crews, trips or teams cannot go as they were to."""
         return bool(self.crews or self.trips or self.teams)
 
+    def facilities(self, stored: Stored) -> tuple[str, ...]:
+        """Return the facilities with a hurt team, or where cover fails, by code."""
+        teams = [stored.team[code] for code in {code for code, _ in self.seats} | self.teams]
+        sending = {team.facility for team in stored.plan.teams}
+        return tuple(sorted({team.facility for team in teams} | (self.cover & sending)))
+
     def in_part(self, part: Part, stored: Stored) -> bool:
         """Whether any of it is in a part."""
         teams, sessions = {t.code for t in part.teams}, {s.code for s in part.sessions}

@@ -10,10 +10,14 @@ from roundplan.domain.plan import Team
 from roundplan.domain.role import Role
 from roundplan.solver.choices import Choices
 from roundplan.solver.limits.complete import Lent, one_complete
-from roundplan.solver.parts import Linear, Sending, Var
+from roundplan.solver.parts import Linear, Scope, Sending, Var
 
 GuestKey = tuple[str, str, Role, str, date]
 """Announced team, guest, role, venue and first date."""
+
+
+ANYBODY = ""
+"""In place of a guest's code: some guest who was not announced for the team."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +51,8 @@ class Identity:
 
     def __init__(self, choices: Choices, announced: tuple[Team, ...]) -> None:
         self.choices, self.announced = choices, announced
+        self._nowhere = choices.scope is not Scope.WHOLE
+        """Whether guests come from nowhere, as they do in relaxations."""
         self.places: dict[str, list[Place]] = defaultdict(list)
         self.is_at: dict[tuple[str, int], Var] = {}
         self.own: dict[tuple[str, str, date, Role], Var] = {}
@@ -57,7 +63,10 @@ class Identity:
             teams = [team for team in announced if team.facility == facility]
             self._teams_at(facility, teams)
             self._own_seats(facility, teams)
-        self._guests()
+        if self._nowhere:
+            self._anybody()
+        else:
+            self._guests()
         for team in announced:
             self._complete(team)
 
@@ -177,6 +186,21 @@ class Identity:
                 model.add(sum(var for _, lender, var in found if lender == home) == sum(counts))
             self._at_home(seat_key, found)
 
+    def _anybody(self) -> None:
+        """Let guests come from nowhere; those who were announced are told from all others."""
+        for (host, venue, first, role), seats in self.choices.guest_seats.items():
+            most, found = self.choices.facts.round.facility(host).usual_team.count(role), []
+            for team in (team for team in self.announced if team.facility == host):
+                there = self.there(team, venue, first)
+                known = [seat.person for seat in team.seats if seat.guest and seat.role is role]
+                for person in (*known, ANYBODY):
+                    name = f"guest_of[{team.code},{person},{venue},{first},{role}]"
+                    var = self.choices.count(1 if person else most, name)
+                    self.choices.model.add(var <= most * there)
+                    self.guests[team.code, person, role, venue, first] = var
+                    found.append(var)
+            self.choices.model.add(sum(found) == sum(seats))
+
     def _lendable(self, lender: str, venue: str, first: date, role: Role) -> list[tuple[str, Var]]:
         choices = self.choices
         table = choices.guest
@@ -212,7 +236,7 @@ class Identity:
             ]
             if found:
                 seats[role] = sum(var for _, var in found)
-            if self.choices.facts.pools(role):
+            if self.choices.facts.pools(role) and not self._nowhere:
                 for person, var in found:
                     homes[self.choices.facts.round.person(person).facility].append(var)
         lent = Lent(seats, {home: sum(found) for home, found in homes.items()})

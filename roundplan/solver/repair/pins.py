@@ -202,7 +202,8 @@ def _of_people(choices: Choices, stored: Stored, part: Part) -> dict[int, int]:
             key = (seat.person, first, seat.role)
             if seat.guest:
                 home = choices.facts.round.person(seat.person).facility
-                add(choices.guest.get(key) if key in choices.guest else choices.home_guest.get(key))
+                at_home = home == venue and key in choices.home_guest
+                add((choices.home_guest if at_home else choices.guest).get(key))
                 outing = _outing(team, seat.person)
                 add(_guesting_count(choices, (home, venue, first), outing))
             elif sending is not None and sending.on_site:

@@ -19,9 +19,9 @@ from roundplan.solver.interrupts import interrupts_noted
 from roundplan.solver.limits import add_limits
 from roundplan.solver.parts import Linear
 from roundplan.solver.repair.aims import Points, loss, no_more_than
-from roundplan.solver.repair.bounds import points_bound
+from roundplan.solver.repair.bounds import Bounds
 from roundplan.solver.repair.frames import Frames, Opening
-from roundplan.solver.repair.hurt import what_is_hurt
+from roundplan.solver.repair.hurt import Hurt, what_is_hurt
 from roundplan.solver.repair.identity import Identity
 from roundplan.solver.repair.locked import why_locked
 from roundplan.solver.repair.pins import pins
@@ -88,11 +88,15 @@ class RepairSearch:
         if not hurt.anything:
             self.bound = (0, 0)
             return self._result(finished(self.task.announced, self.task.announced, self.facts))
-        self.bound = (0, points_bound(self.stored, self.task, hurt, self.before))
+        bounds = Bounds(self.stored, self.task, hurt, self.before)
+        self.bound, sharpened = (0, bounds.points()), False
         for opening in Frames(self.stored, self.task, hurt).openings():
             if self.clock.left() <= 0 or self.clock.interrupted:
                 break
             self._try(opening)
+            if self.found is not None and not self._proven() and not sharpened and opening.frame is not None:
+                self._sharpen(bounds, hurt)
+                sharpened = True
             if self._proven():
                 break
         if self.found is None:
@@ -100,7 +104,15 @@ class RepairSearch:
                 raise KeyboardInterrupt
             raise TimeRanOut(self.clock.limits.seconds)
         self._later_tiers(self.found)
+        self.tell("writing")
         return self._result(self._written(self.found))
+
+    def _sharpen(self, bounds: Bounds, hurt: Hurt) -> None:
+        """Look at the people of each facility that is hurt, one after another."""
+        for facility in hurt.facilities(self.stored):
+            if self.clock.left() > 0 and not self.clock.interrupted:
+                bounds.sharpen(facility)
+        self.bound = (self.bound[0], bounds.points())
 
     def _proven(self) -> bool:
         return self.found is not None and (self.found.lost, self.found.points) == self.bound
