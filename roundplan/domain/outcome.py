@@ -22,9 +22,7 @@ class ProvenImpossible(Exception):
         Where no single one would: as few as would, released together; none where not found.
     """
 
-    def __init__(
-        self, reasons: Sequence[Reason], releases: Sequence[Lock] = (), together: Sequence[Lock] = ()
-    ) -> None:
+    def __init__(self, reasons: Sequence[Reason], releases: Sequence[Lock] = (), together: Sequence[Lock] = ()) -> None:
         self.reasons = tuple(reasons)
         self.releases, self.together = tuple(releases), tuple(together)
         super().__init__("; ".join(f"{reason.who}: {reason.words}" for reason in self.reasons))

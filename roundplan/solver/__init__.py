@@ -69,6 +69,7 @@ def repair_plan(
     reproducible: bool = False,
     progress: Callable[[Progress], None] | None = None,
     means: Means = NO_MEANS,
+    gains: bool = True,
 ) -> Repaired:
     """Find the least change of an announced plan that is lawful under new facts.
 
@@ -89,6 +90,8 @@ def repair_plan(
         Told of what is looked at.
     means : Means
         Not used by the search itself, which is one process.
+    gains : bool
+        Whether to look for teams that could be added; takes some of the time that is left, of a second at most.
 
     Raises
     ------
@@ -102,5 +105,12 @@ def repair_plan(
     from roundplan.solver.repair.search import repair_plan as search
 
     return search(
-        task, seconds=seconds, seed=seed, workers=workers, reproducible=reproducible, progress=progress, means=means
+        task,
+        seconds=seconds,
+        seed=seed,
+        workers=workers,
+        reproducible=reproducible,
+        progress=progress,
+        means=means,
+        gains=gains,
     )

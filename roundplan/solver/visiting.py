@@ -34,6 +34,11 @@ class Visiting:
         ]
         return {key: found for key in keys if (found := self.modes(*key))}
 
+    def of(self, facility: str) -> dict[Visit, tuple[Mode, ...]]:
+        """Return the visits that a facility can pay, with the ways to attend."""
+        keys = ((facility, venue.code, first) for venue in self.facts.venues for first in self.firsts(venue.code))
+        return {key: found for key in keys if (found := self.modes(*key))}
+
     def firsts(self, venue: str) -> tuple[date, ...]:
         """Return the first dates that a team could attend from at a venue, notice and roads left aside."""
         if venue not in self._firsts:

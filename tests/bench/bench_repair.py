@@ -87,6 +87,7 @@ def repaired(words: str, plan: Any, training_round: Any, seconds: float, workers
             seconds=seconds,
             seed=1,
             workers=workers,
+            gains=False,
             progress=lambda report: notes.append((time.monotonic() - begun, report.note)),
         )
     except (ProvenImpossible, TimeRanOut) as ended:

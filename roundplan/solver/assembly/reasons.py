@@ -65,7 +65,7 @@ class _Writer:
         spoken = self._not_taught(facility)
         if spoken is not None:
             return Rule.CREW_STAFFED, None, (spoken,)
-        modes = [mode for key, found in self.facts.modes.items() if key[0] == facility.code for mode in found]
+        modes = [mode for found in self.facts.visiting.of(facility.code).values() for mode in found]
         if not modes:
             rule, said = self._unreachable(facility)
             return rule, None, (said,)
@@ -195,7 +195,7 @@ class _Writer:
 
     def _why_person(self, person: Person) -> tuple[Rule | None, Saying]:
         facts = self.facts
-        firsts = sorted({key[2] for key in facts.modes if key[0] == person.facility})
+        firsts = sorted({first for _, _, first in facts.visiting.of(person.facility)})
         teams = [team for team in self.plan.teams if team.facility == person.facility]
         name = facts.round.name_of(person.facility)
         if firsts and not any(facts.can_sit(person, first) for first in firsts):

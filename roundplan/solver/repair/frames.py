@@ -7,16 +7,22 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
+from roundplan.domain.plan import Team
 from roundplan.domain.repair import RepairTask
 from roundplan.solver.frame import Frame, Move
 from roundplan.solver.parts import Visit
 from roundplan.solver.repair.hurt import Hurt
+from roundplan.solver.repair.offers import Offer, Offers
 from roundplan.solver.repair.pins import Kind, Pin
 from roundplan.solver.repair.stored import Cohort, Hold, Part, Stored
 from roundplan.travel.distance import geodesic_km
 
 LENDERS = 2
 """Facilities that may lend a session guests beside those that come to it anyway: the nearest."""
+FAR_LENDERS = 8
+"""The same where nobody nearer was found."""
+HOSTS = 3
+"""Other parts whose sessions a team may be sent to at first."""
 BASE = 400
 """Facilities × venues × dates up to which the whole round may be one model."""
 
@@ -67,29 +73,35 @@ class Frames:
         """Yield openings, each wider than the one before."""
         parts = tuple(p for p in self.stored.parts if self.hurt.in_part(p, self.stored))
         if parts:
-            visits = frozenset().union(*(p.visits for p in parts))
-            frame = self._frame(parts, visits)
-            if not self.hurt.roads:
-                yield Opening("seats and trainers", parts, frame, None, self._kept(self._hurt_only()))
-            yield Opening("people, trainers and clocks", parts, frame, None, self._kept(self._same_sessions))
-            yield Opening("trips", parts, frame, None, self._kept(lambda pin: True))
+            yield from self._narrow(parts)
         if self._small():
-            yield Opening("the whole round", self.stored.parts, None, self._lawful(), self._kept(lambda pin: True))
-        else:
-            yield from self._wider(parts)
+            yield Opening("the whole round", self.stored.parts, None, self._lawful(), self.kept(lambda pin: True))
+        elif parts:
+            yield from Wider(self, parts).openings()
+
+    def _narrow(self, parts: tuple[Part, ...]) -> Iterator[Opening]:
+        """Yield openings within the trips that are hurt."""
+        frame = self.frame(parts, visits_of(parts))
+        if not self.hurt.roads:
+            yield Opening("seats and trainers", parts, frame, None, self.kept(self.hurt_only()))
+        if self.hurt.seats and not self._small():
+            far = self.frame(parts, visits_of(parts), lenders=FAR_LENDERS)
+            yield Opening("guests from farther", parts, far, None, self.kept(self.hurt_only()))
+        yield Opening("people, trainers and clocks", parts, frame, None, self.kept(self._same_sessions))
+        yield Opening("trips", parts, frame, None, self.kept(lambda pin: True))
 
     # what stays -----------------------------------------------------------------------------------------------------
 
-    def _kept(self, free: Callable[[Pin], bool]) -> Callable[[Pin], bool]:
+    def kept(self, free: Callable[[Pin], bool]) -> Callable[[Pin], bool]:
         """Leave nothing open that is past."""
         return lambda pin: pin.day >= self.task.today and free(pin)
 
     def _same_sessions(self, pin: Pin) -> bool:
         return pin.kind is not Kind.VISIT and not pin.var.name.startswith(("hold[", "stations["))
 
-    def _hurt_only(self) -> Callable[[Pin], bool]:
+    def hurt_only(self) -> Callable[[Pin], bool]:
         """Return what leaves the seats of hurt teams open, those of who may lend guests, and hurt trainers' places."""
-        cohorts = self._hurt_cohorts()
+        cohorts = self.hurt_cohorts()
         dates = {first for _, first in cohorts}
         sessions = {code for code, _ in self.hurt.trainers}
         crews = {
@@ -106,7 +118,7 @@ class Frames:
 
         return free
 
-    def _hurt_cohorts(self) -> frozenset[Cohort]:
+    def hurt_cohorts(self) -> frozenset[Cohort]:
         """Return people by facility and first date among whom somebody has to be found."""
         stored = self.stored
         home = self.facts.round.person
@@ -129,24 +141,28 @@ class Frames:
 
     # frames -----------------------------------------------------------------------------------------------------------
 
-    def _frame(self, parts: Collection[Part], visits: frozenset[Visit]) -> Frame:
-        """Return the frame of some parts: their drives and sessions, some visits, those who may lend guests."""
+    def frame(
+        self, parts: Collection[Part], visits: frozenset[Visit], more: Offer | None = None, lenders: int = LENDERS
+    ) -> Frame:
+        """Return the frame of some parts: their drives and sessions, what is offered beside, some visits, guests."""
         moves: dict[tuple[str, date], set[Move]] = defaultdict(set)
         for part in parts:
             for trip in part.trips:
                 for stay in self.stored.stays(trip):
                     moves[trip.crew, stay.day.date] |= stay.moves() | {(stay.start, stay.night)}
-        holds = frozenset[Hold]().union(*(part.holds for part in parts))
+        for key, found in more.moves.items() if more is not None else ():
+            moves[key] |= found
+        holds = frozenset[Hold]().union(*(part.holds for part in parts), more.holds if more is not None else ())
         guests = frozenset[Visit]().union(*(part.guest_homes for part in parts))
         lawful = frozenset(visit for visit in visits if self.may_visit(*visit))
         return Frame(
             visits=lawful,
-            guests=guests | lawful | self._lenders(lawful),
+            guests=guests | lawful | self._lenders(lawful, lenders),
             holds=holds,
             moves={key: frozenset(found) for key, found in moves.items()},
         )
 
-    def _lenders(self, visits: Iterable[Visit]) -> frozenset[Visit]:
+    def _lenders(self, visits: Iterable[Visit], most: int) -> frozenset[Visit]:
         """Return the facilities nearest to each venue that may lend it guests."""
         if not self.facts.settings.teams.guests and not self.facts.settings.teams.guests_pooled:
             return frozenset()
@@ -155,7 +171,7 @@ class Frames:
             site = self.facts.round.site(venue)
             order = sorted(self.facts.round.facilities, key=lambda f: (geodesic_km(f, site), f.code))
             able = (f.code for f in order if self.facts.attendance_possible(f.code, venue, first))
-            found |= {(code, venue, first) for code, _ in zip(able, range(LENDERS), strict=False)}
+            found |= {(code, venue, first) for code, _ in zip(able, range(most), strict=False)}
         return frozenset(found)
 
     def may_visit(self, facility: str, venue: str, first: date) -> bool:
@@ -177,6 +193,78 @@ class Frames:
     def _lawful(self) -> frozenset[Visit]:
         return frozenset(visit for visit in self.facts.modes if self.may_visit(*visit))
 
-    def _wider(self, parts: tuple[Part, ...]) -> Iterator[Opening]:
-        """Yield the hurt parts with more of the plan round them."""
-        yield from ()
+
+def visits_of(parts: Iterable[Part]) -> frozenset[Visit]:
+    """Return who attends in some parts, when and where."""
+    return frozenset[Visit]().union(*(part.visits for part in parts))
+
+
+class Wider:
+    """Opens more of the plan round the parts that are hurt."""
+
+    def __init__(self, frames: Frames, parts: tuple[Part, ...]) -> None:
+        self.frames, self.parts = frames, parts
+        self.stored, self.facts, self.hurt = frames.stored, frames.facts, frames.hurt
+
+    def openings(self) -> Iterator[Opening]:
+        """Yield other crews for the same sessions, other sessions for the same teams, new sessions, then all near."""
+        frames, offers = self.frames, Offers(self.stored, self.frames.task, self._teams())
+        kept, parts = frames.kept(lambda pin: True), self.parts
+        if self.hurt.roads or self.hurt.trainers:
+            others = offers.other_crews(parts)
+            if others.holds:
+                yield Opening("other crews", parts, frames.frame(parts, visits_of(parts), others), None, kept)
+        near = self._near()
+        hosts = near[:HOSTS]
+        reached = offers.visits_to(hosts)
+        if reached:
+            together = (*parts, *hosts)
+            frame = frames.frame(together, visits_of(together) | reached)
+            yield Opening("other sessions", together, frame, None, frames.kept(self._only_hurt(hosts)))
+        fresh = offers.new_sessions(frames.may_visit)
+        if fresh.holds:
+            frame = frames.frame(parts, visits_of(parts) | fresh.visits, fresh)
+            yield Opening("new sessions", parts, frame, None, kept)
+        for count in range(1, len(near) + 1):
+            together = (*parts, *near[:count])
+            frame = frames.frame(together, visits_of(together) | offers.visits_to(together) | fresh.visits, fresh)
+            yield Opening("trips of the same time", together, frame, None, kept)
+
+    def _teams(self) -> tuple[Team, ...]:
+        """Return the teams that may have to go elsewhere."""
+        trips = {
+            code
+            for trip in self.stored.plan.trips
+            if trip.code in self.hurt.trips
+            for d in trip.days
+            for code in d.sessions
+        }
+        sessions = trips | {code for code, _ in self.hurt.trainers | self.hurt.crews}
+        codes = {code for code, _ in self.hurt.seats} | self.hurt.teams
+        cohorts = self.frames.hurt_cohorts()
+        return tuple(
+            t for t in self.stored.plan.teams
+            if t.code in codes or t.session in sessions or (t.facility, t.dates[0]) in cohorts
+        )  # fmt: skip
+
+    def _near(self) -> list[Part]:
+        """Return the other parts that are not past, the nearest in time first."""
+        mine = [day for part in self.parts for day in part.dates]
+        middle = sorted(mine)[len(mine) // 2]
+        rest = [
+            p for p in self.stored.parts if p not in self.parts and p.dates and p.dates[-1] >= self.frames.task.today
+        ]
+        return sorted(rest, key=lambda p: (min(abs(day - middle) for day in p.dates), p.dates, sorted(p.crews)))
+
+    def _only_hurt(self, hosts: Collection[Part]) -> Callable[[Pin], bool]:
+        """Leave open all of the hurt parts, and of the others who of the hurt facilities comes."""
+        facilities = {team.facility for team in self._teams()}
+        crews = {(crew, day) for part in hosts for crew in part.crews for day in part.dates}
+        cohorts = frozenset().union(*(part.cohorts for part in hosts))
+
+        def free(pin: Pin) -> bool:
+            if pin.kind in (Kind.VISIT, Kind.SEAT):
+                return pin.who in facilities or (pin.who, pin.day) not in cohorts
+            return (pin.who, pin.day) not in crews
+
+        return free

@@ -80,7 +80,7 @@ class _Checks:
         return obeyed
 
     def irreducible(self) -> list[int] | None:
-        """Return positions of locks that cannot be obeyed together, though all but any one can; None = not the locks."""
+        """Return positions of locks that cannot be obeyed together, though all but any one can; None = none found."""
         core = self._core(range(len(self.switches)))
         if core is None or not core:
             return None

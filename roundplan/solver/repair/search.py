@@ -10,7 +10,7 @@ from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.outcome import TimeRanOut
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
-from roundplan.domain.repair import Gain, Measured, Repaired, RepairTask
+from roundplan.domain.repair import Measured, Repaired, RepairTask
 from roundplan.domain.rules import Aim, Rule
 from roundplan.solver.aims import aim_expressions, cost_limit
 from roundplan.solver.choices import Choices
@@ -21,6 +21,7 @@ from roundplan.solver.parts import Linear
 from roundplan.solver.repair.aims import Points, loss, no_more_than
 from roundplan.solver.repair.bounds import Bounds
 from roundplan.solver.repair.frames import Frames, Opening
+from roundplan.solver.repair.gains import gains_of
 from roundplan.solver.repair.hurt import Hurt, what_is_hurt
 from roundplan.solver.repair.identity import Identity
 from roundplan.solver.repair.locked import why_locked
@@ -31,6 +32,8 @@ from roundplan.solver.solving import Clock, Limits, evaluate, solve
 from roundplan.solver.taken import NOTHING
 
 Report = Callable[[Progress], None]
+OPENING_SHARE = 0.4
+"""Share of the time left that one solve of an opening may use."""
 LATER_SHARE = 0.3
 """Share of the time left that each later tier may use."""
 
@@ -61,8 +64,10 @@ class Found:
 class RepairSearch:
     """Looks for the least change of one plan."""
 
-    def __init__(self, task: RepairTask, limits: Limits, report: Report | None = None) -> None:
-        self.task, self.report = task, report
+    def __init__(
+        self, task: RepairTask, limits: Limits, report: Report | None = None, *, gains: bool = True
+    ) -> None:
+        self.task, self.report, self.gains = task, report, gains
         self.facts = Facts(task.training_round)
         self.clock = Clock(limits)
         self.stored = Stored(self.facts, task.announced)
@@ -158,7 +163,9 @@ class RepairSearch:
         """Look for a better repair in an opening."""
         model = self._model(opening)
         self.tell(opening.name)
-        first = solve(model.choices.model, model.loss, False, self.clock, self.clock.left(), model.hint)
+        if self.found is not None:
+            model.choices.model.add(model.loss <= self.found.lost)
+        first = solve(model.choices.model, model.loss, False, self.clock, self._allowed(opening), model.hint)
         if first.impossible and opening.frame is None:
             raise why_locked(self.task, lambda facts: self._unlocked(facts, opening))
         if first.values is None:
@@ -167,13 +174,17 @@ class RepairSearch:
         if self.found is not None and lost > self.found.lost:
             return
         model.choices.model.add(model.loss <= lost)
-        second = solve(model.choices.model, model.points, False, self.clock, self.clock.left(), first.values)
+        second = solve(model.choices.model, model.points, False, self.clock, self._allowed(opening), first.values)
         values = second.values or first.values
         points = evaluate(model.points, values)
         if opening.frame is None:
             self.bound = (first.bound, second.bound if second.values is not None else self.bound[1])
         if self.found is None or (lost, points) < (self.found.lost, self.found.points):
             self.found = Found(model, values, lost, points)
+
+    def _allowed(self, opening: Opening) -> float:
+        """Return the seconds, or work, of a solve: all that is left for the whole round, else a share of it."""
+        return self.clock.left() * (1.0 if opening.frame is None else OPENING_SHARE)
 
     def _later_tiers(self, found: Found) -> None:
         """Improve the later tiers within the opening that the repair was found in."""
@@ -198,7 +209,7 @@ class RepairSearch:
         )
         return written.plan()
 
-    def _result(self, plan: Plan, gains: tuple[Gain, ...] = ()) -> Repaired:
+    def _result(self, plan: Plan) -> Repaired:
         """Return a plan measured: figures are those of the plan, never of the model."""
         task = self.task
         lost = coverage_lost(task.announced, plan, task.training_round)
@@ -209,7 +220,7 @@ class RepairSearch:
             coverage_lost=Measured(lost, self.bound[0]),
             stability=Measured(points, self.bound[1]),
             moved=changes(task.announced, plan, task.today, task.released),
-            gains=gains,
+            gains=gains_of(self.facts, task, plan, self.clock) if self.gains else (),
             lost_people=lost_people(task.announced, plan, task.training_round),
         )
 
@@ -229,7 +240,8 @@ def repair_plan(
     reproducible: bool = False,
     progress: Report | None = None,
     means: Means = NO_MEANS,
+    gains: bool = True,
 ) -> Repaired:
     """Find the least change; see :func:`roundplan.solver.repair_plan`."""
     limits = Limits(seconds, seed, workers, reproducible, task.training_round.settings.search.work_limit)
-    return RepairSearch(task, limits, progress).run()
+    return RepairSearch(task, limits, progress, gains=gains).run()
