@@ -79,7 +79,7 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """A team that could be added to the repaired plan, nothing of which would change for anybody else.
+    """A team that could be added to the repaired plan: no seat, day, place, crew or trainer of others would change.
 
     Attributes
     ----------

@@ -28,7 +28,18 @@ GIVEN = {"12": 2.0, "60": 10.0}
 """Seconds in which a repair after one decline is to be there, audited."""
 DAYS_BEFORE = 20
 """Today is so many days before the round's first day."""
-HEAD = ("what befell", "seconds", "reading", "openings", "last opening", "writing", "audit", "lost", "points", "breaches")
+HEAD = (
+    "what befell",
+    "seconds",
+    "reading",
+    "openings",
+    "last opening",
+    "writing",
+    "audit",
+    "lost",
+    "points",
+    "breaches",
+)
 
 
 def stored_plan(size: str, seed: int, seconds: float, folder: Path) -> tuple[Any, Any]:

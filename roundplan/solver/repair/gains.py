@@ -1,4 +1,7 @@
-"""Teams that could be added to a repaired plan, nothing of which would change for anybody else."""
+"""Teams that could be added to a repaired plan: nobody else's seat, day, place, crew or trainer would change.
+
+A session may start when it does and end later; times of day are no points.
+"""
 
 from __future__ import annotations
 
@@ -63,7 +66,8 @@ def _in_part(stored: Stored, part: Part, task: RepairTask, clock: Clock) -> Iter
     for pin in pins(choices, stored, (part,)):
         named[pin.var.name] = pin.value
         fresh = pin.kind in (Kind.VISIT, Kind.SEAT) and (pin.who, pin.day) in new
-        if not fresh:
+        later = pin.kind is Kind.CLOCK and pin.day > task.today and not pin.var.name.startswith("start")
+        if not fresh and not later:
             choices.model.add(pin.var == pin.value)
     aim = blend(facts, coverage_expressions(choices))
     if isinstance(aim, int):

@@ -16,10 +16,13 @@ from roundplan.solver.contradiction import contradiction, who_of, words_of
 from roundplan.solver.facts import Facts
 from roundplan.solver.limits.locks import matching
 from roundplan.solver.parts import Var
+from roundplan.solver.repair.pins import Pin
 from roundplan.solver.solving import new_solver
 
-Build = Callable[[Facts], Choices]
-"""Makes the model with all limits but the locks."""
+Build = Callable[[Facts], tuple[Choices, list[Pin]]]
+"""Makes the model with all limits but the locks, and tells what of it is past."""
+PAST = -1
+"""In place of a lock's position: what was done before today."""
 WORK = 10.0
 """Most deterministic work of one check."""
 
@@ -36,10 +39,13 @@ def why_locked(task: RepairTask, build: Build) -> ProvenImpossible:
     core = checks.irreducible()
     if core is None:
         return ProvenImpossible(contradiction(task.training_round))
-    locks = [task.training_round.locks[number] for number in core]
+    locks = [task.training_round.locks[number] for number in core if number != PAST]
     reasons = [Reason(who=who_of(lock), rule=Rule.LOCKS, words=words_of(lock)) for lock in locks]
     reasons += [fact for lock in locks for fact in facts_against(checks.facts, lock)]
-    singles = [number for number in core if checks.possible(without={number})]
+    if PAST in core:
+        words = f"what was done before {task.today.isoformat()} stays as it was, and cannot go on lawfully"
+        reasons.append(Reason(who="past", rule=Rule.LOCKS, words=words))
+    singles = [number for number in core if number != PAST and checks.possible(without={number})]
     fewest = () if singles else checks.fewest()
     return ProvenImpossible(
         reasons,
@@ -65,9 +71,10 @@ class _Checks:
 
     def __init__(self, task: RepairTask, build: Build) -> None:
         self.facts = Facts(task.training_round)
-        self.choices = build(Facts(task.training_round, frozenset({Rule.LOCKS})))
-        self.switches = [self._switch(number, lock) for number, lock in enumerate(task.training_round.locks)]
-        self.unknown = False
+        self.choices, past = build(Facts(task.training_round, frozenset({Rule.LOCKS})))
+        self.switches = {n: self._switch(n, lock) for n, lock in enumerate(task.training_round.locks)}
+        if past:
+            self.switches[PAST] = self._past(past)
 
     def _switch(self, number: int, lock: Lock) -> Var:
         """Return a variable that is 1 only if a lock is obeyed."""
@@ -79,9 +86,16 @@ class _Checks:
             model.add(var == 0).only_enforce_if(obeyed)
         return obeyed
 
+    def _past(self, past: list[Pin]) -> Var:
+        """Return a variable that is 1 only if all that is past is as it was."""
+        kept = self.choices.model.new_bool_var("past")
+        for pin in past:
+            self.choices.model.add(pin.var == pin.value).only_enforce_if(kept)
+        return kept
+
     def irreducible(self) -> list[int] | None:
         """Return positions of locks that cannot be obeyed together, though all but any one can; None = none found."""
-        core = self._core(range(len(self.switches)))
+        core = self._core(list(self.switches))
         if core is None or not core:
             return None
         for number in tuple(core):
@@ -108,18 +122,20 @@ class _Checks:
         model = self.choices.model
         model.clear_assumptions()
         model.clear_objective()
-        model.add_assumptions([switch for n, switch in enumerate(self.switches) if n not in without])
+        model.add_assumptions([switch for n, switch in self.switches.items() if n not in without])
         return _solver().solve(model) in (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
     def fewest(self) -> list[int]:
         """Return as few locks as can be released so that the others can be obeyed; none if that is not found."""
         model = self.choices.model
         model.clear_assumptions()
-        model.maximize(sum(self.switches))
+        if PAST in self.switches:
+            model.add(self.switches[PAST] == 1)
+        model.maximize(sum(self.switches.values()))
         solver = _solver()
         if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return []
-        return [n for n, switch in enumerate(self.switches) if not solver.boolean_value(switch)]
+        return [n for n, switch in self.switches.items() if not solver.boolean_value(switch)]
 
 
 def _solver() -> cp_model.CpSolver:

@@ -25,7 +25,7 @@ from roundplan.solver.repair.gains import gains_of
 from roundplan.solver.repair.hurt import Hurt, what_is_hurt
 from roundplan.solver.repair.identity import Identity
 from roundplan.solver.repair.locked import why_locked
-from roundplan.solver.repair.pins import pins
+from roundplan.solver.repair.pins import Pin, pins
 from roundplan.solver.repair.stored import Stored
 from roundplan.solver.repair.writing import Written, finished
 from roundplan.solver.solving import Clock, Limits, evaluate, solve
@@ -64,9 +64,7 @@ class Found:
 class RepairSearch:
     """Looks for the least change of one plan."""
 
-    def __init__(
-        self, task: RepairTask, limits: Limits, report: Report | None = None, *, gains: bool = True
-    ) -> None:
+    def __init__(self, task: RepairTask, limits: Limits, report: Report | None = None, *, gains: bool = True) -> None:
         self.task, self.report, self.gains = task, report, gains
         self.facts = Facts(task.training_round)
         self.clock = Clock(limits)
@@ -146,18 +144,15 @@ class RepairSearch:
                 choices.model.add(pin.var == pin.value)
         return Model(opening, choices, identity, loss(choices, self.task), points, aims, choices.hint(named))
 
-    def _unlocked(self, facts: Facts, opening: Opening) -> Choices:
-        """Return the choices of an opening with all limits but the locks."""
+    def _unlocked(self, facts: Facts, opening: Opening) -> tuple[Choices, list[Pin]]:
+        """Return the choices of an opening with all limits but the locks, and what of them is past."""
         choices = Choices(facts, only=opening.visits, frame=opening.frame)
         add_limits(choices)
         Identity(choices, self.task.announced.teams)
         no_more_than(choices, self.task.announced)
         if facts.settings.prices.cap is not None and facts.on(Rule.BUDGET_CAP):
             cost_limit(choices, aim_expressions(choices)[Aim.COST], facts.settings.prices.cap)
-        for pin in pins(choices, self.stored, opening.parts):
-            if not opening.free(pin):
-                choices.model.add(pin.var == pin.value)
-        return choices
+        return choices, [pin for pin in pins(choices, self.stored, opening.parts) if not opening.free(pin)]
 
     def _try(self, opening: Opening) -> None:
         """Look for a better repair in an opening."""

@@ -8,11 +8,13 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from datetime import date
 
 from roundplan.costs.pricing import price_plan
-from roundplan.domain.plan import Plan, Seat, Session, Team, Trip
+from roundplan.domain.changes import lost_people, lost_teams
+from roundplan.domain.plan import Plan, Reason, Seat, Session, Team, Trip
 from roundplan.domain.role import Role
 from roundplan.solver.assembly.assemble import with_provisional
 from roundplan.solver.assembly.away import Absences
 from roundplan.solver.assembly.outings import outings_of
+from roundplan.solver.assembly.reasons import reasons
 from roundplan.solver.assembly.sessions import write_session
 from roundplan.solver.assembly.standby import with_standbys
 from roundplan.solver.assembly.swaps import swaps_of
@@ -197,7 +199,16 @@ def finished(plan: Plan, announced: Plan, facts: Facts) -> Plan:
     plan = dataclasses.replace(plan, cover=named_as_before(absences, announced.cover))
     plan = load_trips(plan, facts.round)
     plan = with_tiers(dataclasses.replace(plan, costs=price_plan(plan, facts.round)), facts, {})
-    return _as_announced(plan, announced)
+    return _as_announced(dataclasses.replace(plan, reasons=_reasons(plan, announced, facts)), announced)
+
+
+def _reasons(plan: Plan, announced: Plan, facts: Facts) -> tuple[Reason, ...]:
+    """Return why facilities and people are left out; as announced for those for whom nothing has changed."""
+    lost = {team.facility for team in lost_teams(announced, plan, facts.round)}
+    lost |= set(lost_people(announced, plan, facts.round))
+    seated = {seat.person for team in plan.teams for seat in team.seats}
+    kept = tuple(r for r in announced.reasons if r.who not in lost and r.who not in seated)
+    return kept if not lost else (*kept, *reasons(plan, facts, plan.tiers, lost))
 
 
 def _as_announced(plan: Plan, announced: Plan) -> Plan:
