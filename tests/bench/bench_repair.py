@@ -109,10 +109,17 @@ def repaired(words: str, plan: Any, training_round: Any, seconds: float, workers
     openings = [entry for entry in notes if entry[1] != "writing"]
     first = openings[0][0] if openings else done
     writing = next((at for at, note in reversed(notes) if note == "writing"), done)
+    seconds_of = (whole, first, writing - first)
+    after = (done - writing, whole - done)
     return (
-        words, f"{whole:.2f}", f"{first:.2f}", f"{writing - first:.2f}", openings[-1][1] if openings else "none",
-        f"{done - writing:.2f}", f"{whole - done:.2f}", _measured(found.coverage_lost), _measured(found.stability), str(broken),
-    )  # fmt: skip
+        words,
+        *(f"{taken:.2f}" for taken in seconds_of),
+        openings[-1][1] if openings else "none",
+        *(f"{taken:.2f}" for taken in after),
+        _measured(found.coverage_lost),
+        _measured(found.stability),
+        str(broken),
+    )
 
 
 def _measured(measured: Any) -> str:
@@ -135,12 +142,11 @@ def main() -> None:
     print(machine())
     print(f"{len(training_round.facilities)} facilities, {len(plan.teams)} teams in {len(plan.sessions)} sessions")
     seconds = GIVEN[options.size] if options.seconds is None else options.seconds
-    rows = [
-        repaired(*befallen(number, kind, plan, training_round)[:1], plan, befallen(number, kind, plan, training_round)[1],
-                 seconds, options.workers)
-        for kind in ("decline", "trainer", "road")
-        for number in range(options.times)
-    ]  # fmt: skip
+    rows = []
+    for kind in ("decline", "trainer", "road"):
+        for number in range(options.times):
+            words, changed = befallen(number, kind, plan, training_round)
+            rows.append(repaired(words, plan, changed, seconds, options.workers))
     print(table(HEAD, rows))
     print(f"load at the end {os.getloadavg()[0]:.1f}")
 

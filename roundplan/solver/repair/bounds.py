@@ -6,10 +6,21 @@ from collections.abc import Mapping
 
 from ortools.sat.python import cp_model
 
-from roundplan.domain.changes import DAY, PERSON, STAFF, VENUE, Attended, SeatRef, seat_factor, time_factor
+from roundplan.domain.changes import (
+    DAY,
+    PERSON,
+    STAFF,
+    VENUE,
+    Attended,
+    SeatRef,
+    loss_scale,
+    seat_factor,
+    time_factor,
+)
 from roundplan.domain.decision import Do
 from roundplan.domain.plan import Team
 from roundplan.domain.repair import RepairTask
+from roundplan.domain.role import Include
 from roundplan.solver.choices import Choices
 from roundplan.solver.limits import add_limits
 from roundplan.solver.limits.locks import matching
@@ -18,6 +29,7 @@ from roundplan.solver.repair.aims import Points
 from roundplan.solver.repair.hurt import Hurt
 from roundplan.solver.repair.identity import Identity
 from roundplan.solver.repair.stored import Stored
+from roundplan.solver.skeleton.round_release import most_in_round
 from roundplan.solver.solving import new_solver
 
 WORK = 1.0
@@ -53,6 +65,30 @@ class Bounds:
         whole = sum(self.simple[team.code] for team in teams)
         moves = (whole - self.simple[team.code] + self._moves(team.code) for team in teams)
         self.by_facility[facility] = max(self.by_facility[facility], min(stay, *moves))
+
+    # coverage -------------------------------------------------------------------------------------------------------
+
+    def forced(self, facility: str) -> int:
+        """Return the coverage that a facility must lose, whatever crews do: teams that its people cannot make up."""
+        round_ = self.task.training_round
+        sent = sum(a.team.facility == facility for a in self.before.values())
+        most = most_in_round(self.stored.facts, facility)
+        _, first = loss_scale(self.task.announced, round_)
+        site = round_.facility(facility)
+        points = (
+            round_.team_points(site, k) if k > 1 else round_.weight(site) * first for k in range(most + 1, sent + 1)
+        )
+        return sum(points)
+
+    def forced_people(self) -> int:
+        """Return what counts for people named by the manager, seated before, who can sit on no date any more."""
+        facts, task = self.stored.facts, self.task
+        person, _ = loss_scale(task.announced, task.training_round)
+        dates = [day for day in facts.dates if day >= min(task.today, facts.dates[-1])]
+        seated = {seat.person for a in self.before.values() for seat in a.team.seats}
+        past = {seat.person for a in self.before.values() if a.team.dates[0] < task.today for seat in a.team.seats}
+        must = (p for p in task.training_round.people if p.include is Include.MUST and p.code in seated - past)
+        return person * sum(not any(facts.can_sit(p, day) for day in dates) for p in must)
 
     # one team -------------------------------------------------------------------------------------------------------
 

@@ -72,11 +72,15 @@ class Frames:
     def openings(self) -> Iterator[Opening]:
         """Yield openings, each wider than the one before."""
         parts = tuple(p for p in self.stored.parts if self.hurt.in_part(p, self.stored))
-        if parts:
+        if self.hurt.whole and not self._small():
+            for count in range(1, len(parts) + 1):
+                some = parts[-count:]
+                yield Opening("fewer trips", some, self.frame(some, visits_of(some)), None, self.kept(lambda pin: True))
+        elif parts:
             yield from self._narrow(parts)
         if self._small():
             yield Opening("the whole round", self.stored.parts, None, self._lawful(), self.kept(lambda pin: True))
-        elif parts:
+        elif parts and not self.hurt.whole:
             yield from Wider(self, parts).openings()
 
     def _narrow(self, parts: tuple[Part, ...]) -> Iterator[Opening]:

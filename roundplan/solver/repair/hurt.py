@@ -11,6 +11,13 @@ from roundplan.domain.plan import Seat, Session, Team, Trip
 from roundplan.domain.rules import Rule
 from roundplan.solver.assembly.naming import CoverNotNamed
 from roundplan.solver.facts import Facts
+from roundplan.solver.repair.hurt_limits import (
+    below_the_floor,
+    crowded_sessions,
+    over_the_cap,
+    overdone_trips,
+    without_beds,
+)
 from roundplan.solver.repair.kept import matches
 from roundplan.solver.repair.naming import named_as_before
 from roundplan.solver.repair.pins import in_mode, same_way
@@ -37,8 +44,10 @@ class Hurt:
         Facilities where cover cannot be named.
     locks : set of int
         Positions of locks that are not kept.
+    crowded : set of str
+        Sessions that are too full, or whose trainers do not suffice.
     whole : set of str
-        What concerns the whole plan: ``cap``, ``stock``.
+        What concerns the whole plan: ``cap``, ``floor``.
     """
 
     seats: set[tuple[str, int]] = field(default_factory=set)
@@ -48,17 +57,19 @@ class Hurt:
     trips: set[str] = field(default_factory=set)
     cover: set[str] = field(default_factory=set)
     locks: set[int] = field(default_factory=set)
+    crowded: set[str] = field(default_factory=set)
     whole: set[str] = field(default_factory=set)
 
     @property
     def anything(self) -> bool:
         """Whether anything no longer holds."""
-        return any((self.seats, self.teams, self.trainers, self.crews, self.trips, self.cover, self.locks, self.whole))
+        people = (self.seats, self.teams, self.trainers, self.cover, self.locks)
+        return any((*people, self.crews, self.trips, self.crowded, self.whole))
 
     @property
     def roads(self) -> bool:
         """Whether crews, trips or teams cannot go as they were to."""
-        return bool(self.crews or self.trips or self.teams)
+        return bool(self.crews or self.trips or self.teams or self.crowded or self.whole)
 
     def facilities(self, stored: Stored) -> tuple[str, ...]:
         """Return the facilities with a hurt team, or where cover fails, by code."""
@@ -71,9 +82,9 @@ class Hurt:
         teams, sessions = {t.code for t in part.teams}, {s.code for s in part.sessions}
         if any(code in teams for code, _ in self.seats) or self.teams & teams:
             return True
-        if any(code in sessions for code, _ in self.trainers | self.crews):
+        if any(code in sessions for code, _ in self.trainers | self.crews) or self.crowded & sessions:
             return True
-        if self.trips & {t.code for t in part.trips}:
+        if self.trips & {t.code for t in part.trips} or self.whole:
             return True
         return bool(self.cover & part.facilities) or any(self._locked(n, part, stored) for n in self.locks)
 
@@ -101,6 +112,11 @@ def what_is_hurt(stored: Stored) -> Hurt:
         _trip(stored, trip, hurt)
     _locks(stored, hurt)
     _cover(stored, hurt)
+    hurt.crowded |= set(crowded_sessions(stored))
+    hurt.trips |= set(overdone_trips(stored))
+    hurt.teams |= set(without_beds(stored))
+    hurt.whole |= {"cap"} if over_the_cap(stored) else set()
+    hurt.whole |= {"floor"} if below_the_floor(stored) else set()
     return hurt
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from roundplan.domain.changes import attended, changes, coverage_lost, lost_people, lost_teams, stability
@@ -28,7 +29,7 @@ from roundplan.solver.repair.locked import why_locked
 from roundplan.solver.repair.pins import Pin, pins
 from roundplan.solver.repair.stored import Stored
 from roundplan.solver.repair.writing import Written, finished
-from roundplan.solver.solving import Clock, Limits, evaluate, solve
+from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
 from roundplan.solver.taken import NOTHING
 
 Report = Callable[[Progress], None]
@@ -111,11 +112,26 @@ class RepairSearch:
         return self._result(self._written(self.found))
 
     def _sharpen(self, bounds: Bounds, hurt: Hurt) -> None:
-        """Look at the people of each facility that is hurt, one after another."""
+        """Look at the people of each facility that loses teams or is hurt, one after another."""
+        found, forced = self.found, 0
+        assert found is not None
+        losing = frozenset(self._losing(found))
+        for facility in losing:
+            forced += bounds.forced(facility)
         for facility in hurt.facilities(self.stored):
-            if self.clock.left() > 0 and not self.clock.interrupted:
+            if self.clock.left() > 0 and not self.clock.interrupted and facility not in losing:
                 bounds.sharpen(facility)
-        self.bound = (self.bound[0], bounds.points())
+        forced += bounds.forced_people()
+        self.bound = (forced, bounds.points(losing if forced else frozenset()))
+
+    def _losing(self, found: Found) -> Iterator[str]:
+        """Yield the facilities that have fewer teams than announced."""
+        choices = found.model.choices
+        for code, count in Counter(team.facility for team in self.task.announced.teams).items():
+            taken = choices.taken.teams.get(code, 0)
+            now = evaluate(choices.total[code], found.values) if code in choices.total else taken
+            if now < count:
+                yield code
 
     def _proven(self) -> bool:
         return self.found is not None and (self.found.lost, self.found.points) == self.bound
@@ -158,23 +174,38 @@ class RepairSearch:
         """Look for a better repair in an opening."""
         model = self._model(opening)
         self.tell(opening.name)
-        if self.found is not None:
-            model.choices.model.add(model.loss <= self.found.lost)
-        first = solve(model.choices.model, model.loss, False, self.clock, self._allowed(opening), model.hint)
-        if first.impossible and opening.frame is None:
-            raise why_locked(self.task, lambda facts: self._unlocked(facts, opening))
-        if first.values is None:
+        found, objective = self.found, model.loss
+        if found is not None:
+            model.choices.model.add(model.loss <= found.lost)
+        if found is not None and found.lost == self.bound[0]:
+            lost, values = found.lost, model.hint  # no plan loses less: only points are to be looked at
+            model.choices.model.add(model.points < found.points)
+        else:
+            first = solve(model.choices.model, objective, False, self.clock, self._allowed(opening), model.hint)
+            if first.impossible and opening.frame is None and found is None:
+                raise why_locked(self.task, lambda facts: self._unlocked(facts, opening))
+            if opening.frame is None and first.bound is not None:
+                self.bound = (first.bound, self.bound[1] if first.bound == self.bound[0] else None)
+            if first.values is None:
+                return
+            lost, values = evaluate(model.loss, first.values), first.values
+            model.choices.model.add(model.loss <= lost)
+        second = solve(model.choices.model, model.points, False, self.clock, self._allowed(opening), values)
+        self._take(model, lost, second, values)
+
+    def _take(self, model: Model, lost: int, answer: Answer, before: list[int]) -> None:
+        """Take a better repair over, and what is proven if the opening was all of the round."""
+        whole, found = model.opening.frame is None, self.found
+        only_better = found is not None and found.lost == self.bound[0]
+        if answer.values is None and only_better:
+            if whole and answer.impossible and found is not None:
+                self.bound = (self.bound[0], found.points)
             return
-        lost = evaluate(model.loss, first.values)
-        if self.found is not None and lost > self.found.lost:
-            return
-        model.choices.model.add(model.loss <= lost)
-        second = solve(model.choices.model, model.points, False, self.clock, self._allowed(opening), first.values)
-        values = second.values or first.values
+        values = answer.values or before
         points = evaluate(model.points, values)
-        if opening.frame is None:
-            self.bound = (first.bound, second.bound if second.values is not None else self.bound[1])
-        if self.found is None or (lost, points) < (self.found.lost, self.found.points):
+        if whole and answer.bound is not None and lost == self.bound[0]:
+            self.bound = (self.bound[0], answer.bound)
+        if found is None or (lost, points) < (found.lost, found.points):
             self.found = Found(model, values, lost, points)
 
     def _allowed(self, opening: Opening) -> float:
@@ -213,7 +244,7 @@ class RepairSearch:
             plan=plan,
             lost=lost_teams(task.announced, plan, task.training_round),
             coverage_lost=Measured(lost, self.bound[0]),
-            stability=Measured(points, self.bound[1]),
+            stability=Measured(points, self.bound[1] if lost == self.bound[0] else None),
             moved=changes(task.announced, plan, task.today, task.released),
             gains=gains_of(self.facts, task, plan, self.clock) if self.gains else (),
             lost_people=lost_people(task.announced, plan, task.training_round),

@@ -176,8 +176,8 @@ class Stored:
             working=frozenset(
                 (e.trainer, d.date) for trip in trips for d in trip.days if d.legs or d.sessions for e in d.aboard
             ),
-            nights=frozenset(self._nights(trips)),
-            beds=self._beds(parts),
+            nights=frozenset(self.nights(trips)),
+            beds=self.beds(parts),
             uses=tuple((s.dates[0], self._uses(s)) for part in parts for s in part.sessions),
             trips=len(trips),
             crews=frozenset(trip.crew for trip in trips),
@@ -186,7 +186,7 @@ class Stored:
             cost=self._cost(parts),
         )
 
-    def _nights(self, trips: Iterable[Trip]) -> Iterator[tuple[str, date]]:
+    def nights(self, trips: Iterable[Trip]) -> Iterator[tuple[str, date]]:
         """Yield who spends which night away from home with a crew."""
         for trip in trips:
             base = self.facts.round.crew(trip.crew).base
@@ -198,7 +198,8 @@ class Stored:
                     if entry.leaves_at is None and not self.facts.near_sites(day.night, home):
                         yield entry.trainer, day.date
 
-    def _beds(self, parts: Iterable[Part]) -> dict[tuple[str, date], int]:
+    def beds(self, parts: Iterable[Part]) -> dict[tuple[str, date], int]:
+        """Return how many people of some parts lodge where in which night."""
         beds: Counter[tuple[str, date]] = Counter()
         for part in parts:
             for outing in (outing for team in part.teams for outing in team.outings):
@@ -207,7 +208,7 @@ class Stored:
             for trip in part.trips:
                 crew = self.facts.round.crew(trip.crew)
                 away: dict[date, int] = defaultdict(int)
-                for _, night in self._nights([trip]):
+                for _, night in self.nights([trip]):
                     away[night] += 1
                 for day in trip.days:
                     if day.night is not None and day.night != crew.base:
