@@ -75,10 +75,8 @@ class Bounds:
         most = most_in_round(self.stored.facts, facility)
         _, first = loss_scale(self.task.announced, round_)
         site = round_.facility(facility)
-        points = (
-            round_.team_points(site, k) if k > 1 else round_.weight(site) * first for k in range(most + 1, sent + 1)
-        )
-        return sum(points)
+        numbers = range(most + 1, sent + 1)
+        return sum(round_.team_points(site, k) if k > 1 else round_.weight(site) * first for k in numbers)
 
     def forced_people(self) -> int:
         """Return what counts for people named by the manager, seated before, who can sit on no date any more."""

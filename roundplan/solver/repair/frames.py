@@ -91,6 +91,7 @@ class Frames:
         if self.hurt.seats and not self._small():
             far = self.frame(parts, visits_of(parts), lenders=FAR_LENDERS)
             yield Opening("guests from farther", parts, far, None, self.kept(self.hurt_only()))
+        yield Opening("teams that are hurt", parts, frame, None, self.kept(self._hurt_teams()))
         yield Opening("people, trainers and clocks", parts, frame, None, self.kept(self._same_sessions))
         yield Opening("trips", parts, frame, None, self.kept(lambda pin: True))
 
@@ -121,6 +122,19 @@ class Frames:
             return pin.kind in (Kind.TRAINER, Kind.LEAD) and (pin.who, pin.day) in crews
 
         return free
+
+    def _hurt_teams(self) -> Callable[[Pin], bool]:
+        """Return what leaves open whether hurt teams come at all, and all of crews that this takes."""
+        sessions = self.hurt.crowded | {code for code, _ in self.hurt.crews}
+        for trip in self.stored.plan.trips:
+            if trip.code in self.hurt.trips:
+                sessions |= {code for day in trip.days for code in day.sessions}
+        cohorts = set(self.hurt_cohorts())
+        for team in self.stored.plan.teams:
+            if team.session in sessions:
+                homes = (self.facts.round.person(seat.person).facility for seat in team.seats)
+                cohorts |= {(code, team.dates[0]) for code in (team.facility, *homes)}
+        return lambda pin: pin.kind not in (Kind.SEAT, Kind.VISIT) or (pin.who, pin.day) in cohorts
 
     def hurt_cohorts(self) -> frozenset[Cohort]:
         """Return people by facility and first date among whom somebody has to be found."""
