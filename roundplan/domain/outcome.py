@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from roundplan.domain.counts import counted
+from roundplan.domain.decision import Lock
 from roundplan.domain.plan import Reason
 
 
@@ -15,10 +16,15 @@ class ProvenImpossible(Exception):
     ----------
     reasons : tuple of Reason
         An irreducible set, leave any one out and a plan might exist; then what each facility or person lacks.
+    releases : tuple of Lock
+        Locks each of which, released alone, would let a plan exist; only a repair looks for them.
+    together : tuple of Lock
+        Where no single one would: as few as would, released together; none where not found.
     """
 
-    def __init__(self, reasons: Sequence[Reason]) -> None:
+    def __init__(self, reasons: Sequence[Reason], releases: Sequence[Lock] = (), together: Sequence[Lock] = ()) -> None:
         self.reasons = tuple(reasons)
+        self.releases, self.together = tuple(releases), tuple(together)
         super().__init__("; ".join(f"{reason.who}: {reason.words}" for reason in self.reasons))
 
     @property

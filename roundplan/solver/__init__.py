@@ -11,6 +11,7 @@ from roundplan.domain.rules import Rule
 
 if TYPE_CHECKING:
     from roundplan.domain.plan import Plan
+    from roundplan.domain.repair import Repaired, RepairTask
     from roundplan.domain.training_round import TrainingRound
 
 
@@ -57,3 +58,59 @@ def find_plan(
     from roundplan.solver.planner import plan_round
 
     return plan_round(training_round, seconds, seed, workers, reproducible, progress, switched_off, first_plan, means)
+
+
+def repair_plan(
+    task: RepairTask,
+    *,
+    seconds: float,
+    seed: int,
+    workers: int,
+    reproducible: bool = False,
+    progress: Callable[[Progress], None] | None = None,
+    means: Means = NO_MEANS,
+    gains: bool = True,
+) -> Repaired:
+    """Find the least change of an announced plan that is lawful under new facts.
+
+    Least coverage is lost first, then least is changed, then the later tiers are as good as they can be; no facility
+    is sent more teams than it had been announced. What could be gained beside is listed apart.
+
+    Parameters
+    ----------
+    task : RepairTask
+        The announced plan, and the round with all new facts and locks in its tables.
+    seconds : float
+        Wall-clock time for the search; not used in reproducible mode.
+    seed, workers : int
+        Seed and processor cores.
+    reproducible : bool
+        Same plan every time, bounded by the round's ``work_limit``.
+    progress : callable, optional
+        Told of what is looked at.
+    means : Means
+        Not used by the search itself, which is one process.
+    gains : bool
+        Whether to look for teams that could be added; takes some of the time that is left, of a second at most.
+
+    Raises
+    ------
+    ProvenImpossible
+        If no plan keeps the locks; it says which single lock, released, would let one.
+    TimeRanOut
+        If no lawful plan was found in time.
+    KeyboardInterrupt
+        If interrupted before there was any.
+    """
+    from roundplan.solver.repair.search import repair_plan as search
+
+    return search(
+        task,
+        seconds=seconds,
+        seed=seed,
+        workers=workers,
+        reproducible=reproducible,
+        progress=progress,
+        means=means,
+        gains=gains,
+    )

@@ -163,7 +163,7 @@ class Choices:
 
     def visits(self) -> list[Visit]:
         """Return facility, venue and first date of the visits that are considered."""
-        return [key for key in self.facts.modes if self.only is None or key in self.only]
+        return list(self.facts.modes) if self.only is None else self.facts.visiting.in_order(self.only)
 
     def teach(self, crew: str, venue: str, day: date) -> list[Var]:
         """Return the holds under which the crew teaches at the venue on the date (at most one is true)."""

@@ -67,7 +67,7 @@ def _irreducible(training_round: TrainingRound, checks: _Checks, rules: Sequence
         reduced &= impossible is not None
         if impossible:
             kept = fewer
-    reasons = [Reason(who=_who(d), rule=_rule(d), words=_words(d)) for d in kept]
+    reasons = [Reason(who=who_of(d), rule=_rule(d), words=words_of(d)) for d in kept]
     if not reduced:
         words = "was too short to try each demand by itself: one of those above may not be needed"
         reasons.append(Reason(who=NOT_TRIED, rule=None, words=words))
@@ -109,7 +109,8 @@ def _with(training_round: TrainingRound, demands: list[Lock | str]) -> TrainingR
     return training_round.replace(settings=settings, locks=tuple(d for d in demands if isinstance(d, Lock)))
 
 
-def _who(demand: Lock | str) -> str:
+def who_of(demand: Lock | str) -> str:
+    """Return whom or what a demand is about."""
     if isinstance(demand, Lock):
         return demand.who or demand.place or demand.crew or demand.kind.value
     return demand
@@ -121,7 +122,8 @@ def _rule(demand: Lock | str) -> Rule | None:
     return Rule.BUDGET_CAP if demand == "cap" else None
 
 
-def _words(demand: Lock | str) -> str:
+def words_of(demand: Lock | str) -> str:
+    """Return a demand in plain words."""
     if demand == "cap":
         return "the cap on the cost is too low for the rest"
     if isinstance(demand, str):

@@ -19,6 +19,7 @@ from roundplan.domain.training_round import TrainingRound
 from roundplan.solver.attendance import Attendance, Mode
 from roundplan.solver.roadtime import Passage, RoadClock
 from roundplan.solver.timetable import MOST_SLOTS, Piece, day_pieces, day_table
+from roundplan.solver.visiting import Visit, Visiting
 from roundplan.travel.calendar import WorkingCalendar
 from roundplan.travel.distance import near
 
@@ -79,6 +80,7 @@ class Facts:
         self._slots_between: dict[tuple[int, int], int] = {}
         self._present: dict[tuple[str, ShiftKey], tuple[Person, ...]] = {}
         self._obstacles: dict[tuple[str, date], str | None] = {}
+        self.visiting = Visiting(self)
 
     @property
     def shares_days(self) -> bool:
@@ -163,31 +165,13 @@ class Facts:
         return not self.on(Rule.NOTICE) or (start - self.round.announce_date()).days >= days
 
     @cached_property
-    def modes(self) -> dict[tuple[str, str, date], tuple[Mode, ...]]:
+    def modes(self) -> dict[Visit, tuple[Mode, ...]]:
         """By facility, venue and first date attended: the ways to attend."""
-        found: dict[tuple[str, str, date], tuple[Mode, ...]] = {}
-        session = self.settings.session
-        slack = session.days - session.days_per_team
-        for venue in self.venues:
-            firsts = {s + k * ONE_DAY for s in self.session_starts[venue.code] for k in range(slack + 1)}
-            for facility in self.round.facilities:
-                for first in sorted(firsts):
-                    if not any(
-                        self.notice_clear(facility.code, venue.code, s) for s in self.starts_of(venue.code, first)
-                    ):
-                        continue
-                    modes = self.attendance.modes(facility, venue, first)
-                    if modes and self._sends(facility, modes[0].dates):
-                        found[facility.code, venue.code, first] = modes
-        return found
+        return self.visiting.everywhere()
 
     def attendance_possible(self, facility: str, venue: str, first: date) -> bool:
         """Whether people of a facility could attend at a venue from a date, as guests too."""
         return bool(self.attendance.modes(self.round.facility(facility), self.round.site(venue), first))
-
-    @staticmethod
-    def _sends(facility: Facility, dates: tuple[date, ...]) -> bool:
-        return not facility.course_days or all(day in facility.course_days for day in dates)
 
     def obstacle(self, person: Person, day: date) -> str | None:
         """Return why a person cannot be seated on a date, under the rules in force."""

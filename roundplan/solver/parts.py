@@ -11,13 +11,11 @@ from ortools.sat.python import cp_model
 
 from roundplan.solver.attendance import Mode
 from roundplan.solver.facts import Arc
+from roundplan.solver.visiting import Visit as Visit
 
 Var: TypeAlias = cp_model.IntVar
 Linear: TypeAlias = Any
 """A linear expression of the model or a whole number."""
-
-Visit = tuple[str, str, date]
-"""Facility, venue and the first date attended."""
 
 
 class Scope(Enum):

@@ -4,26 +4,23 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
-from math import ceil
 
 from roundplan.domain.means import NO_MEANS, Means, SearchMode
 from roundplan.domain.outcome import WrongPlace
-from roundplan.domain.plan import Plan, Reason, Search, Tier
+from roundplan.domain.plan import Plan, Reason, Search
 from roundplan.domain.progress import Progress
-from roundplan.domain.role import Include
-from roundplan.domain.rules import AIMS, Aim, Rule
+from roundplan.domain.rules import Aim, Rule
 from roundplan.domain.training_round import TrainingRound
 from roundplan.solver.assembly import assemble
-from roundplan.solver.assembly.measures import plan_values
 from roundplan.solver.combined import combined_search
 from roundplan.solver.contradiction import no_team
 from roundplan.solver.facts import Facts
-from roundplan.solver.limits.kit import fraction
 from roundplan.solver.pieces.decomposed import DecomposedSearch
 from roundplan.solver.pieces.pieced import Pieced
+from roundplan.solver.reached import with_tiers
 from roundplan.solver.search import TierSearch
 from roundplan.solver.solving import Limits
-from roundplan.solver.tiers import Found, tier_of
+from roundplan.solver.tiers import Found
 
 SMALL, LARGE = 150, 1200
 """Facilities × venues × dates that could be attended: up to the first one model, above the second pieces only."""
@@ -90,31 +87,4 @@ def _why_no_team(plan: Plan, training_round: TrainingRound, off: frozenset[Rule]
 def _written(found: Found | Pieced, facts: Facts, how: Search) -> Plan:
     """Write a solution out as a plan whose tiers list what the plan comes to."""
     plan = assemble(found.outline(), facts, tuple(found.tiers), how)
-    values = plan_values(plan, facts)
-    proven = {tier.aim: tier.bound for tier in found.tiers}
-    tiers = tuple(_tier(d.aim, values[d.aim], proven.get(d.aim), d.maximise, facts) for d in AIMS)
-    return dataclasses.replace(plan, tiers=tiers)
-
-
-def _tier(aim: Aim, value: int, bound: int | None, maximise: bool, facts: Facts) -> Tier:
-    if bound is not None and aim is Aim.COST:
-        # The model leaves contingency and the rounding up of each trip's units out, so its bound stays below the price.
-        bound += ceil(fraction(facts.settings.prices.contingency_percent) * bound / 100)
-    if not maximise:
-        bound = None if bound is None else max(bound, 0)
-    else:
-        bound = min(_most(aim, facts), _most(aim, facts) if bound is None else bound)
-    if bound is not None and (bound < value if maximise else bound > value):
-        bound = None  # a plan that beats its bound refutes it: none is reported rather than a false one
-    return tier_of(aim, value, bound)
-
-
-def _most(aim: Aim, facts: Facts) -> int:
-    """Return what a coverage tier comes to when nobody is left out: a bound that needs no search."""
-    training_round = facts.round
-    wanting = [f for f in training_round.facilities if f.teams_wanted]
-    if aim is Aim.FIRST_TEAMS:
-        return sum(training_round.weight(f) for f in wanting)
-    if aim is Aim.MUST_PEOPLE:
-        return sum(person.include is Include.MUST for person in training_round.people)
-    return sum(training_round.team_points(f, k) for f in wanting for k in range(2, f.teams_wanted + 1))
+    return with_tiers(plan, facts, {tier.aim: tier.bound for tier in found.tiers})

@@ -26,7 +26,15 @@ def read_off(choices: Choices, value: Value) -> Outline:
     if choices.facts.shares_days:
         value = compacted(choices, value)
     guests = _deal_guests(choices, value)
-    own = _deal_own(choices, value, guests)
+    return _outline(choices, value, _deal_own(choices, value, guests))
+
+
+def read_off_roads(choices: Choices, value: Value) -> Outline:
+    """Return the sessions and crews that a solution stands for, without the people who attend."""
+    return _outline(choices, value, {})
+
+
+def _outline(choices: Choices, value: Value, own: dict[int, Group]) -> Outline:
     sessions = tuple(
         _session(choices, value, venue, start, own)
         for (venue, start), held in sorted(choices.session.items(), key=lambda entry: (entry[0][1], entry[0][0]))

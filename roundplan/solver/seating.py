@@ -19,7 +19,7 @@ def make_sendings(choices: Choices) -> None:
     """Make the teams that facilities may send, by session and way to attend."""
     facts = choices.facts
     for facility_code, venue, first in choices.visits():
-        modes = facts.modes[facility_code, venue, first]
+        modes = facts.visiting.modes(facility_code, venue, first)
         if not any((venue, s) in choices.session for s in facts.starts_of(venue, first)):
             continue
         facility = facts.round.facility(facility_code)

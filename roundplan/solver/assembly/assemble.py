@@ -81,7 +81,7 @@ def _team(draft: Draft, session: Session, stations: Mapping[str, int], facts: Fa
 def _finished(plan: Plan, facts: Facts, tiers: tuple[Tier, ...]) -> Plan:
     """Fill in all that follows from who is where: provisional seats, cover, standbys, swaps, loads, prices, reasons."""
     absences = Absences(plan, facts)
-    plan = replace(plan, teams=tuple(_provisional(absences)))
+    plan = replace(plan, teams=tuple(with_provisional(absences)))
     absences = Absences(plan, facts)
     plan = replace(plan, teams=with_standbys(absences), cover=name_cover(absences), swaps=swaps_of(absences))
     plan = load_trips(plan, facts.round)
@@ -89,7 +89,7 @@ def _finished(plan: Plan, facts: Facts, tiers: tuple[Tier, ...]) -> Plan:
     return replace(plan, reasons=reasons(plan, facts, tiers))
 
 
-def _provisional(absences: Absences) -> Iterator[Team]:
+def with_provisional(absences: Absences) -> Iterator[Team]:
     """Yield the teams with seats marked that touch a shift of the person's facility without a roster."""
     training_round = absences.facts.round
     unsure = {

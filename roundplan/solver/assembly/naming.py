@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
@@ -61,24 +61,33 @@ def name_cover(absences: Absences) -> tuple[Cover, ...]:
     CoverNotNamed
         If a keep-team cannot be filled although its rule is in force.
     """
-    covers: list[Cover] = []
+    return in_order(cover for needs, runs in stretches(absences) for cover in cover_of(absences, needs, runs))
+
+
+def stretches(absences: Absences) -> Iterator[tuple[list[Need], bool]]:
+    """Yield what is to be named together: needs in consecutive shifts, and whether runs of cover are limited there."""
     for facility in absences.touched:
-        needs = [*_own(absences, facility), *_slots(absences, facility)]
-        for run in _runs(needs):
-            covers += _named(absences, facility, run, runs=True)
+        for run in _runs([*_own(absences, facility), *_slots(absences, facility)]):
+            yield run, True
     for need in _referrals(absences):
-        covers += _named(absences, need.facility, [need], runs=False)
+        yield [need], False
+
+
+def in_order(covers: Iterable[Cover]) -> tuple[Cover, ...]:
+    """Return covers by facility, shift and kind."""
     order = list(CoverKind)
-    covers.sort(
-        key=lambda c: (
-            c.facility,
-            number_of((c.date, c.shift)),
-            order.index(c.kind),
-            c.for_facility or "",
-            c.team or "",
+    return tuple(
+        sorted(
+            covers,
+            key=lambda c: (
+                c.facility,
+                number_of((c.date, c.shift)),
+                order.index(c.kind),
+                c.for_facility or "",
+                c.team or "",
+            ),
         )
     )
-    return tuple(covers)
 
 
 def _own(absences: Absences, facility: str) -> Iterator[Need]:
@@ -125,7 +134,15 @@ def _runs(needs: Sequence[Need]) -> Iterator[list[Need]]:
         yield run
 
 
-def _named(absences: Absences, facility: str, needs: Sequence[Need], runs: bool) -> list[Cover]:
+def cover_of(absences: Absences, needs: Sequence[Need], runs: bool) -> list[Cover]:
+    """Name one stretch of needs.
+
+    Raises
+    ------
+    CoverNotNamed
+        If a keep-team cannot be filled although its rule is in force.
+    """
+    facility = needs[0].facility
     search = _Search(absences, needs)
     if runs and absences.facts.on(Rule.COVER_RUN):
         search.limit_runs(absences.facts.round.cover_run(absences.facts.round.facility(facility)))

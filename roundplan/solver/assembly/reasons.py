@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from roundplan.domain.decision import Do, LockKind
@@ -22,7 +22,9 @@ Why = tuple[Rule | None, Saying | None, tuple[Saying, ...]]
 """The rule in the way, on which dates it is, and what is in the way."""
 
 
-def reasons(plan: Plan, facts: Facts, tiers: tuple[Tier, ...]) -> tuple[Reason, ...]:
+def reasons(
+    plan: Plan, facts: Facts, tiers: tuple[Tier, ...], who: Collection[str] | None = None
+) -> tuple[Reason, ...]:
     """Return one reason for each facility that sends fewer teams than wanted and each named person not seated.
 
     Parameters
@@ -33,8 +35,10 @@ def reasons(plan: Plan, facts: Facts, tiers: tuple[Tier, ...]) -> tuple[Reason, 
         The round seen by the solver.
     tiers : tuple of Tier
         What each aim reached; where the aim is not proven, the reason says so.
+    who : collection of str, optional
+        Codes of the facilities and people to look at; None = all.
     """
-    writer = _Writer(plan, facts, {tier.aim: tier for tier in tiers})
+    writer = _Writer(plan, facts, {tier.aim: tier for tier in tiers}, who)
     return (*writer.facilities(), *writer.people())
 
 
@@ -43,6 +47,10 @@ class _Writer:
     plan: Plan
     facts: Facts
     tiers: Mapping[Aim, Tier]
+    who: Collection[str] | None = None
+
+    def _asked(self, code: str) -> bool:
+        return self.who is None or code in self.who
 
     @property
     def seated(self) -> frozenset[str]:
@@ -54,7 +62,7 @@ class _Writer:
         teams = Counter(team.facility for team in self.plan.teams)
         for facility in self.facts.round.facilities:
             number = teams[facility.code] + 1
-            if number <= facility.teams_wanted:
+            if number <= facility.teams_wanted and self._asked(facility.code):
                 rule, when, said = self._why(facility, number)
                 yield _reason(facility.code, rule, said, when=when, team_number=number)
 
@@ -65,7 +73,7 @@ class _Writer:
         spoken = self._not_taught(facility)
         if spoken is not None:
             return Rule.CREW_STAFFED, None, (spoken,)
-        modes = [mode for key, found in self.facts.modes.items() if key[0] == facility.code for mode in found]
+        modes = [mode for found in self.facts.visiting.of(facility.code).values() for mode in found]
         if not modes:
             rule, said = self._unreachable(facility)
             return rule, None, (said,)
@@ -189,13 +197,13 @@ class _Writer:
         """Yield the reason for each person whom the manager named and who has no seat."""
         seated = self.seated
         for person in self.facts.round.people:
-            if person.include is Include.MUST and person.code not in seated:
+            if person.include is Include.MUST and person.code not in seated and self._asked(person.code):
                 rule, said = self._why_person(person)
                 yield _reason(person.code, rule, (said,))
 
     def _why_person(self, person: Person) -> tuple[Rule | None, Saying]:
         facts = self.facts
-        firsts = sorted({key[2] for key in facts.modes if key[0] == person.facility})
+        firsts = sorted({first for _, _, first in facts.visiting.of(person.facility)})
         teams = [team for team in self.plan.teams if team.facility == person.facility]
         name = facts.round.name_of(person.facility)
         if firsts and not any(facts.can_sit(person, first) for first in firsts):

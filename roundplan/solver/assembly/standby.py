@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 
 from roundplan.domain.person import Person
 from roundplan.domain.plan import Team
 from roundplan.domain.presence import seat_obstacle
-from roundplan.domain.role import MINIMUM_ROLES, Include, OnSiteCover
+from roundplan.domain.role import MINIMUM_ROLES, Include, OnSiteCover, Role
 from roundplan.solver.assembly.away import Absences, Sitter
 from roundplan.solver.assembly.filling import can_fill
 
@@ -18,9 +19,16 @@ KEEPS_HOME = frozenset(
 )
 
 
-def with_standbys(absences: Absences) -> tuple[Team, ...]:
-    """Return the plan's teams with standbys named."""
-    finder = _Finder(absences)
+def with_standbys(absences: Absences, announced: Iterable[Team] = ()) -> tuple[Team, ...]:
+    """Return the plan's teams with standbys named.
+
+    Parameters
+    ----------
+    announced : iterable of Team
+        Teams whose standbys stay wherever they still can.
+    """
+    before = {(team.code, seat.person, seat.role): seat.standby for team in announced for seat in team.seats}
+    finder = _Finder(absences, before)
     chosen = {
         (sitter.team.code, sitter.person.code, sitter.seat.role): finder.standby(sitter)
         for sitter in absences.sitters
@@ -38,8 +46,8 @@ def with_standbys(absences: Absences) -> tuple[Team, ...]:
 class _Finder:
     """Chooses standbys one after another, each as seldom asked as possible."""
 
-    def __init__(self, absences: Absences) -> None:
-        self.absences, self.facts = absences, absences.facts
+    def __init__(self, absences: Absences, before: Mapping[tuple[str, str, Role], str | None]) -> None:
+        self.absences, self.facts, self.before = absences, absences.facts, before
         self.asked: Counter[str] = Counter()
         self.busy: dict[str, set[date]] = defaultdict(set)
         self.sessions: dict[str, set[str]] = defaultdict(set)
@@ -53,7 +61,13 @@ class _Finder:
         """Return who could take the seat; people never seated and asked least come first."""
         able = [p for p in self.facts.round.staff_of(sitter.person.facility) if self._able(p, sitter)]
         able.sort(
-            key=lambda p: (bool(self.sessions[p.code]), self.asked[p.code], p.roles.index(sitter.seat.role), p.code)
+            key=lambda p: (
+                p.code != self.before.get((sitter.team.code, sitter.person.code, sitter.seat.role)),
+                bool(self.sessions[p.code]),
+                self.asked[p.code],
+                p.roles.index(sitter.seat.role),
+                p.code,
+            )
         )
         found = next((p.code for p in able if self._cover_holds(p, sitter)), None)
         if found is not None:

@@ -17,19 +17,20 @@ def locks(choices: Choices) -> None:
     if not choices.facts.on(Rule.LOCKS):
         return
     for number, lock in enumerate(choices.facts.round.locks):
-        matching = _matching(choices, lock)
+        found = matching(choices, lock)
         if lock.do is Do.KEEP and choices.frame is not None:  # another part of the plan may keep it
             if number not in choices.taken.locks:
                 choices.kept[number] = choices.flag(f"kept[{number}]")
-                choices.model.add(choices.kept[number] <= sum(matching))
+                choices.model.add(choices.kept[number] <= sum(found))
         elif lock.do is Do.KEEP:
-            choices.model.add(sum(matching) >= 1)
+            choices.model.add(sum(found) >= 1)
         else:
-            for var in matching:
+            for var in found:
                 choices.model.add(var == 0)
 
 
-def _matching(choices: Choices, lock: Lock) -> list[Linear]:
+def matching(choices: Choices, lock: Lock) -> list[Linear]:
+    """Return what a lock speaks of, as variables; any of them that is 1 lets it occur."""
     if lock.kind is LockKind.SESSION:
         return list(_sessions(choices, lock))
     if lock.kind is LockKind.VISIT:

@@ -35,8 +35,7 @@ def most_in_round(facts: Facts, code: str) -> int:
 def _ways(facts: Facts, code: str) -> frozenset[Visit]:
     """Return one visit for each first date and each set of ways to attend: other venues ask the same of the staff."""
     found: dict[object, Visit] = {}
-    for visit, modes in facts.modes.items():
-        if visit[0] == code:
-            ways = frozenset((m.before, m.after, bool(m.nights), m.own_site) for m in modes)
-            found.setdefault((visit[2], ways), visit)
+    for visit, modes in facts.visiting.of(code).items():
+        ways = frozenset((m.before, m.after, bool(m.nights), m.own_site) for m in modes)
+        found.setdefault((visit[2], ways), visit)
     return frozenset(found.values())

@@ -1,0 +1,273 @@
+"""The search for a least change: one opening after another, until no plan can be better or time is out."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from roundplan.domain.changes import attended, changes, coverage_lost, lost_people, lost_teams, stability
+from roundplan.domain.means import NO_MEANS, Means
+from roundplan.domain.outcome import TimeRanOut
+from roundplan.domain.plan import Plan
+from roundplan.domain.progress import Progress
+from roundplan.domain.repair import Measured, Repaired, RepairTask
+from roundplan.domain.rules import Aim, Rule
+from roundplan.solver.aims import aim_expressions, cost_limit
+from roundplan.solver.choices import Choices
+from roundplan.solver.facts import Facts
+from roundplan.solver.interrupts import interrupts_noted
+from roundplan.solver.limits import add_limits
+from roundplan.solver.parts import Linear
+from roundplan.solver.repair.aims import Points, loss, no_more_than
+from roundplan.solver.repair.bounds import Bounds
+from roundplan.solver.repair.frames import Frames, Opening
+from roundplan.solver.repair.gains import gains_of
+from roundplan.solver.repair.hurt import Hurt, what_is_hurt
+from roundplan.solver.repair.identity import Identity
+from roundplan.solver.repair.locked import why_locked
+from roundplan.solver.repair.pins import Pin, pins
+from roundplan.solver.repair.stored import Stored
+from roundplan.solver.repair.writing import Written, finished
+from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
+from roundplan.solver.taken import NOTHING
+
+Report = Callable[[Progress], None]
+OPENING_SHARE = 0.4
+"""Share of the time left that one solve of an opening may use."""
+LATER_SHARE = 0.3
+"""Share of the time left that each later tier may use."""
+
+
+@dataclass(slots=True)
+class Model:
+    """A part of the round to be decided again."""
+
+    opening: Opening
+    choices: Choices
+    identity: Identity
+    loss: Linear
+    points: Linear
+    aims: dict[Aim, Linear]
+    hint: list[int]
+
+
+@dataclass(slots=True)
+class Found:
+    """The best repair so far."""
+
+    model: Model
+    values: list[int]
+    lost: int
+    points: int
+
+
+class RepairSearch:
+    """Looks for the least change of one plan."""
+
+    def __init__(self, task: RepairTask, limits: Limits, report: Report | None = None, *, gains: bool = True) -> None:
+        self.task, self.report, self.gains = task, report, gains
+        self.facts = Facts(task.training_round)
+        self.clock = Clock(limits)
+        self.stored = Stored(self.facts, task.announced)
+        self.before = attended(task.announced)
+        self.bound: tuple[int | None, int | None] = (0, None)
+        self.found: Found | None = None
+
+    def run(self) -> Repaired:
+        """Return the repaired plan.
+
+        Raises
+        ------
+        ProvenImpossible
+            If no plan keeps the locks.
+        TimeRanOut
+            If nothing lawful was found in time.
+        """
+        with interrupts_noted(self.clock.interrupt):
+            return self._run()
+
+    def _run(self) -> Repaired:
+        hurt = what_is_hurt(self.stored)
+        if not hurt.anything:
+            self.bound = (0, 0)
+            return self._result(finished(self.task.announced, self.task.announced, self.facts))
+        bounds = Bounds(self.stored, self.task, hurt, self.before)
+        self.bound, sharpened = (0, bounds.points()), False
+        for opening in Frames(self.stored, self.task, hurt).openings():
+            if self.clock.left() <= 0 or self.clock.interrupted:
+                break
+            self._try(opening)
+            if self.found is not None and not self._proven() and not sharpened and opening.frame is not None:
+                self._sharpen(bounds, hurt)
+                sharpened = True
+            if self._proven():
+                break
+        if self.found is None:
+            if self.clock.interrupted:
+                raise KeyboardInterrupt
+            raise TimeRanOut(self.clock.limits.seconds)
+        self._later_tiers(self.found)
+        self.tell("writing")
+        return self._result(self._written(self.found))
+
+    def _sharpen(self, bounds: Bounds, hurt: Hurt) -> None:
+        """Look at the people of each facility that loses teams or is hurt, one after another."""
+        found, forced = self.found, 0
+        assert found is not None
+        losing = frozenset(self._losing(found))
+        for facility in losing:
+            forced += bounds.forced(facility)
+        for facility in hurt.facilities(self.stored):
+            if self.clock.left() > 0 and not self.clock.interrupted and facility not in losing:
+                bounds.sharpen(facility)
+        forced += bounds.forced_people()
+        self.bound = (forced, bounds.points(losing if forced else frozenset()))
+
+    def _losing(self, found: Found) -> Iterator[str]:
+        """Yield the facilities that have fewer teams than announced."""
+        choices = found.model.choices
+        for code, count in Counter(team.facility for team in self.task.announced.teams).items():
+            taken = choices.taken.teams.get(code, 0)
+            now = evaluate(choices.total[code], found.values) if code in choices.total else taken
+            if now < count:
+                yield code
+
+    def _proven(self) -> bool:
+        return self.found is not None and (self.found.lost, self.found.points) == self.bound
+
+    # one opening ----------------------------------------------------------------------------------------------------
+
+    def _model(self, opening: Opening) -> Model:
+        """Return the model of an opening, in which all but what it leaves free stays as stored."""
+        facts = self.facts
+        taken = NOTHING if opening.frame is None else self.stored.taken(opening.parts)
+        choices = Choices(facts, only=opening.visits, frame=opening.frame, taken=taken)
+        add_limits(choices)
+        for kept in choices.kept.values():
+            choices.model.add(kept == 1)
+        teams = {team.code for part in opening.parts for team in part.teams}
+        identity = Identity(choices, tuple(t for t in self.task.announced.teams if t.code in teams))
+        no_more_than(choices, self.task.announced)
+        aims = aim_expressions(choices)
+        if facts.settings.prices.cap is not None and facts.on(Rule.BUDGET_CAP):
+            cost_limit(choices, aims[Aim.COST], facts.settings.prices.cap - taken.cost)
+        points = Points(choices, identity, self.task, self.before).all()
+        named: dict[str, int] = {}
+        for pin in pins(choices, self.stored, opening.parts):
+            named[pin.var.name] = pin.value
+            if not opening.free(pin):
+                choices.model.add(pin.var == pin.value)
+        return Model(opening, choices, identity, loss(choices, self.task), points, aims, choices.hint(named))
+
+    def _unlocked(self, facts: Facts, opening: Opening) -> tuple[Choices, list[Pin]]:
+        """Return the choices of an opening with all limits but the locks, and what of them is past."""
+        choices = Choices(facts, only=opening.visits, frame=opening.frame)
+        add_limits(choices)
+        Identity(choices, self.task.announced.teams)
+        no_more_than(choices, self.task.announced)
+        if facts.settings.prices.cap is not None and facts.on(Rule.BUDGET_CAP):
+            cost_limit(choices, aim_expressions(choices)[Aim.COST], facts.settings.prices.cap)
+        return choices, [pin for pin in pins(choices, self.stored, opening.parts) if not opening.free(pin)]
+
+    def _try(self, opening: Opening) -> None:
+        """Look for a better repair in an opening."""
+        model = self._model(opening)
+        self.tell(opening.name)
+        found, objective = self.found, model.loss
+        if found is not None:
+            model.choices.model.add(model.loss <= found.lost)
+        if found is not None and found.lost == self.bound[0]:
+            lost, values = found.lost, model.hint  # no plan loses less: only points are to be looked at
+            model.choices.model.add(model.points < found.points)
+        else:
+            first = solve(model.choices.model, objective, False, self.clock, self._allowed(opening), model.hint)
+            if first.impossible and opening.frame is None and found is None:
+                raise why_locked(self.task, lambda facts: self._unlocked(facts, opening))
+            if opening.frame is None and first.bound is not None:
+                self.bound = (first.bound, self.bound[1] if first.bound == self.bound[0] else None)
+            if first.values is None:
+                return
+            lost, values = evaluate(model.loss, first.values), first.values
+            model.choices.model.add(model.loss <= lost)
+        second = solve(model.choices.model, model.points, False, self.clock, self._allowed(opening), values)
+        self._take(model, lost, second, values)
+
+    def _take(self, model: Model, lost: int, answer: Answer, before: list[int]) -> None:
+        """Take a better repair over, and what is proven if the opening was all of the round."""
+        whole, found = model.opening.frame is None, self.found
+        only_better = found is not None and found.lost == self.bound[0]
+        if answer.values is None and only_better:
+            if whole and answer.impossible and found is not None:
+                self.bound = (self.bound[0], found.points)
+            return
+        values = answer.values or before
+        points = evaluate(model.points, values)
+        if whole and answer.bound is not None and lost == self.bound[0]:
+            self.bound = (self.bound[0], answer.bound)
+        if found is None or (lost, points) < (found.lost, found.points):
+            self.found = Found(model, values, lost, points)
+
+    def _allowed(self, opening: Opening) -> float:
+        """Return the seconds, or work, of a solve: all that is left for the whole round, else a share of it."""
+        return self.clock.left() * (1.0 if opening.frame is None else OPENING_SHARE)
+
+    def _later_tiers(self, found: Found) -> None:
+        """Improve the later tiers within the opening that the repair was found in."""
+        model = found.model.choices.model
+        model.add(found.model.loss <= found.lost)
+        model.add(found.model.points <= found.points)
+        for aim in (Aim.REALISM, Aim.BURDEN, Aim.COST):
+            expression = found.model.aims[aim]
+            if isinstance(expression, int) or self.clock.left() <= 0 or self.clock.interrupted:
+                continue
+            answer = solve(model, expression, False, self.clock, LATER_SHARE * self.clock.left(), found.values)
+            if answer.values is not None:
+                found.values = answer.values
+            model.add(expression <= evaluate(expression, found.values))
+
+    # the result -----------------------------------------------------------------------------------------------------
+
+    def _written(self, found: Found) -> Plan:
+        values = found.values
+        written = Written(
+            self.stored, found.model.opening.parts, found.model.choices, found.model.identity, lambda v: values[v.index]
+        )
+        return written.plan()
+
+    def _result(self, plan: Plan) -> Repaired:
+        """Return a plan measured: figures are those of the plan, never of the model."""
+        task = self.task
+        lost = coverage_lost(task.announced, plan, task.training_round)
+        points = stability(task.announced, plan, task.today, task.released)
+        return Repaired(
+            plan=plan,
+            lost=lost_teams(task.announced, plan, task.training_round),
+            coverage_lost=Measured(lost, self.bound[0]),
+            stability=Measured(points, self.bound[1] if lost == self.bound[0] else None),
+            moved=changes(task.announced, plan, task.today, task.released),
+            gains=gains_of(self.facts, task, plan, self.clock) if self.gains else (),
+            lost_people=lost_people(task.announced, plan, task.training_round),
+        )
+
+    def tell(self, note: str) -> None:
+        """Report what is looked at."""
+        if self.report is not None:
+            value = None if self.found is None else self.found.points
+            self.report(Progress(self.clock.elapsed(), "repair", value, self.bound[1], note))
+
+
+def repair_plan(
+    task: RepairTask,
+    *,
+    seconds: float,
+    seed: int,
+    workers: int,
+    reproducible: bool = False,
+    progress: Report | None = None,
+    means: Means = NO_MEANS,
+    gains: bool = True,
+) -> Repaired:
+    """Find the least change; see :func:`roundplan.solver.repair_plan`."""
+    limits = Limits(seconds, seed, workers, reproducible, task.training_round.settings.search.work_limit)
+    return RepairSearch(task, limits, progress, gains=gains).run()
