@@ -85,7 +85,7 @@ def _refused(name: str, words: str, remedy: str) -> File:
 def _workbook(name: str, data: bytes) -> File:
     findings: list[Finding] = []
     try:
-        _check_size(data)
+        check_size(data)
         for sheet, cell, words, remedy in scan(data):
             file = f"{name}, sheet {sheet}"
             findings.append(
@@ -102,7 +102,7 @@ def _workbook(name: str, data: bytes) -> File:
     return File(name, slip, heard, tuple(findings))
 
 
-def _check_size(data: bytes) -> None:
+def check_size(data: bytes) -> None:
     """Refuse an archive that would unpack to more than any slip; the reader stops at the sizes that are named."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
