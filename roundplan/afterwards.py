@@ -207,16 +207,23 @@ def _record(folder: Path, waits: Waits) -> Iterator[Connection | None]:
 
 def _announced(connection: Connection | None, out: StrPath) -> AnnouncedPlan:
     from roundplan.announced import announced_plan
+    from roundplan.followup.held.purge import purged
 
+    if connection is not None and purged(connection):
+        raise WrongPlace(f"the personal data of {out} have been removed; the round cannot be changed any more")
     found = announced_plan(connection) if connection else None
     if found is None:
         raise WrongPlace(f"nothing in {out} has been announced yet; run: roundplan announce {out}")
     return found
 
 
-def _folder(out: StrPath, waits: Waits) -> Path:
-    """Return a folder of outputs with links resolved, what an interrupted run left beside it put right."""
+def _folder(out: StrPath, waits: Waits, *, purging: bool = True) -> Path:
+    """Return a folder of outputs with links resolved, what an interrupted run left beside it put right.
+
+    Where its round is closed and the date for that has come, personal data are removed first.
+    """
     from roundplan.handouts.write import NotOurs, recover
+    from roundplan.purged import purge_if_due
 
     folder = Path(out)
     try:
@@ -228,6 +235,8 @@ def _folder(out: StrPath, waits: Waits) -> Path:
         raise WrongPlace(
             f"{out} holds no {PLAN_FILE} with its {INPUTS} folder; name a folder that a plan was written to"
         )
+    if purging:
+        purge_if_due(folder, waits)
     return folder
 
 

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from enum import IntEnum
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from roundplan import workflow
+from roundplan import cli_close, workflow
 from roundplan.cli_progress import ProgressDisplay, tier_words
+from roundplan.cli_words import Debug, Out, Who
+from roundplan.cli_words import complain as _complain
+from roundplan.cli_words import given as _given
+from roundplan.cli_words import listed as _list
+from roundplan.cli_words import say as _say
+from roundplan.cli_words import waits as _waits
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
@@ -46,9 +52,6 @@ app = typer.Typer(
 )
 
 Inputs = Annotated[Path, typer.Argument(metavar="INPUTS", help="Folder of tables with round.toml, or a workbook.")]
-Out = Annotated[Path, typer.Argument(metavar="OUT", help="Folder that a plan was written to.")]
-Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who does this; else the user of the machine.")]
-Debug = Annotated[bool, typer.Option("--debug", help="Show technical details if the program fails.")]
 
 
 @app.command()
@@ -205,13 +208,8 @@ def history(out: Out, debug: Debug = False) -> None:
         _say(line)
 
 
-def _given(text: str | None) -> str | None:
-    """Return what was given for an option; blank text is taken for none."""
-    return (text or "").strip() or None
-
-
-def _waits() -> None:
-    _complain("Another command is writing there; waiting for it to end.")
+app.command()(cli_close.close)
+app.command()(cli_close.purge)
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -265,27 +263,6 @@ def _explain(outcome: Exception) -> int:
         return Exit.BREACH
     _complain(f"Error: {outcome}.")
     return Exit.USAGE
-
-
-def _list(noun: str, lines: Iterable[str], what: str, stream: Any, *, one: str | None = None) -> None:
-    """Print lines under their number and what follows from them; ``one`` is that of a single line."""
-    found = list(lines)
-    if found:
-        _say(f"{counted(len(found), noun)}; {one if one and len(found) == 1 else what}:", stream)
-    for line in found:
-        _say(f"  {line}", stream)
-
-
-def _say(text: str, stream: Any = None) -> None:
-    """Print one line; a character that the terminal does not know, or must not see, is written as its code."""
-    target = stream or sys.stdout
-    shown = "".join(c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode() for c in text)
-    encoding = getattr(target, "encoding", None) or "utf-8"
-    print(shown.encode(encoding, "backslashreplace").decode(encoding), file=target)
-
-
-def _complain(text: str) -> None:
-    _say(text, sys.stderr)
 
 
 def run() -> None:

@@ -13,6 +13,9 @@ INPUTS = "inputs"
 """Folder of the outputs that holds the snapshot of the inputs."""
 PLAN_FILE = "plan.json"
 
+CLOSING, NEXT = "closing", "next"
+"""Folders that closing a round writes: its final report, and the tables proposed for the next round."""
+
 
 def output_folder(out: StrPath, source: Path | None = None) -> Path:
     """Return the output folder, refused if it cannot be written, would spoil the inputs or holds things of others."""

@@ -85,6 +85,7 @@ _HELD = (
         id INTEGER PRIMARY KEY,
         change INTEGER NOT NULL REFERENCES changes (id),
         figures TEXT NOT NULL,
+        tables TEXT NOT NULL,
         purge_on TEXT NOT NULL
     ) STRICT""",
     """CREATE TABLE purges (

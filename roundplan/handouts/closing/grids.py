@@ -1,0 +1,273 @@
+"""The tables of the final report, once for its page and its workbook: planned beside done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from roundplan.closing.done import Standing
+from roundplan.closing.figures import Figures, GroupFigures, SessionFigures, took_place
+from roundplan.domain.held import Cause
+from roundplan.domain.role import Role
+from roundplan.domain.supply import Per
+from roundplan.handouts.attendance.words_of import CAUSES
+from roundplan.handouts.page import Table
+from roundplan.handouts.speech import message, say
+from roundplan.handouts.terms import cost_line, role_word
+from roundplan.handouts.words import Money, capital, dates_words, full_date, list_words, number
+
+STANDINGS = {
+    Standing.HELD: message("held"),
+    Standing.PARTLY: message("held in part"),
+    Standing.CANCELLED: message("cancelled"),
+    Standing.NOT_REPORTED: message("no form came back"),
+}
+
+PER = {
+    Per.CREW: message("crew"),
+    Per.STATION: message("station"),
+    Per.SESSION: message("session"),
+    Per.SIMULATION: message("simulation"),
+    Per.WALL: message("wall"),
+    Per.PARTICIPANT: message("participant"),
+    Per.TRIP: message("trip"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """One table.
+
+    Attributes
+    ----------
+    name : str
+        Name of its sheet.
+    caption : str
+        What it shows.
+    rows : sequence of sequence
+        Text, numbers, dates; amounts in minor units in the columns of ``money``.
+    total : bool
+        The last row is a total.
+    """
+
+    name: str
+    caption: str
+    heads: tuple[str, ...]
+    rows: Sequence[Sequence[Any]]
+    money: frozenset[int] = frozenset()
+    total: bool = False
+
+    def table(self, money: Money) -> Table:
+        """Return the table as a page shows it."""
+        numbers = {c for row in self.rows for c, v in enumerate(row) if isinstance(v, int | float)}
+        rows = [[self._shown(c, value, money) for c, value in enumerate(row)] for row in self.rows]
+        return Table(self.caption, self.heads, rows, numbers=frozenset(numbers), total=self.total)
+
+    def _shown(self, column: int, value: Any, money: Money) -> str:
+        if value is None:
+            return ""
+        if isinstance(value, int | float):
+            return money.bare(int(value)) if column in self.money else number(value, 2)
+        return full_date(value) if isinstance(value, date) else str(value)
+
+
+def grids(figures: Figures) -> tuple[Grid, ...]:
+    """Return all tables in order."""
+    made = (
+        _whole(figures),
+        _sessions(figures),
+        _roles(figures),
+        _facilities(figures),
+        _items(figures),
+        _money(figures),
+    )
+    return tuple(grid for grid in made if grid.rows)
+
+
+def _whole(figures: Figures) -> Grid:
+    sessions = figures.sessions
+    rows = [
+        (say("Sessions"), len(sessions), took_place(figures)),
+        (say("Teams"), sum(s.teams for s in sessions), sum(s.teams_trained for s in sessions)),
+        (say("People"), sum(s.people for s in sessions), sum(s.trained for s in sessions)),
+        (say("Simulations"), sum(s.simulations for s in sessions), sum(s.run for s in sessions)),
+        (say("Walls"), sum(s.walls for s in sessions), sum(s.walls_used for s in sessions)),
+    ]
+    caption = say(
+        "People and teams count as done when trained: a person seated in every set simulation, a team with its minimum "
+        "complete in each"
+    )
+    return Grid(say("In all"), caption, (say("What"), say("Planned"), say("Done")), rows)
+
+
+def _sessions(figures: Figures) -> Grid:
+    heads = (
+        say("Session"),
+        say("What became of it"),
+        say("Teams planned"),
+        say("Teams trained"),
+        say("Simulations planned"),
+        say("Simulations run"),
+        say("People planned"),
+        say("Trained"),
+        say("Partly"),
+        say("Absent"),
+        say("Not said"),
+    )
+    rows = [
+        (
+            say("{place}, {dates}", place=s.venue, dates=dates_words(date.fromisoformat(day) for day in s.dates)),
+            _became(s),
+            s.teams,
+            s.teams_trained,
+            s.simulations,
+            s.run,
+            s.people,
+            s.trained,
+            s.partly,
+            s.absent,
+            s.not_said,
+        )
+        for s in figures.sessions
+    ]
+    return Grid(say("Sessions"), say("Each session, planned beside done"), heads, rows)
+
+
+def _became(session: SessionFigures) -> str:
+    """Say what became of a session, and why where it was not held whole."""
+    words = say(STANDINGS[Standing(session.standing)])
+    causes = [say(CAUSES[Cause(cause)]) if cause else say("cause not said") for cause in session.causes]
+    return say("{standing}: {causes}", standing=words, causes=list_words(causes)) if causes else words
+
+
+def _counts(row: GroupFigures) -> tuple[int, ...]:
+    return row.planned, row.trained, row.partly, row.absent, row.not_said
+
+
+def _roles(figures: Figures) -> Grid:
+    heads = (say("Role"), say("Seats planned"), say("Trained"), say("Partly"), say("Absent"), say("Not said"))
+    rows: list[tuple[Any, ...]] = [(capital(role_word(Role(row.name))), *_counts(row)) for row in figures.roles]
+    rows.append((say("All roles"), *(sum(_counts(row)[place] for row in figures.roles) for place in range(5))))
+    return Grid(say("Roles"), say("People by role"), heads, rows, total=True)
+
+
+def _facilities(figures: Figures) -> Grid:
+    heads = (
+        say("Facility"),
+        say("District"),
+        say("Teams planned"),
+        say("Teams trained"),
+        say("Seats planned"),
+        say("Trained"),
+        say("Partly"),
+        say("Absent"),
+        say("Not said"),
+        say("Refresher from"),
+        say("Overdue after"),
+        say("Actions agreed"),
+        say("Incidents"),
+    )
+    rows = [
+        (
+            row.name,
+            row.district,
+            row.teams,
+            row.teams_trained,
+            *_counts(row),
+            _day(row.due),
+            _day(row.alarm),
+            row.actions,
+            row.incidents,
+        )
+        for row in figures.facilities
+    ]
+    return Grid(say("Facilities"), say("Each facility, and when its refreshers are due"), heads, rows)
+
+
+def _day(text: str) -> date | None:
+    return date.fromisoformat(text) if text else None
+
+
+def _items(figures: Figures) -> Grid:
+    heads = (
+        say("Item"),
+        say("Unit"),
+        say("Planned for the round"),
+        say("Used, where counted"),
+        say("Sessions counted"),
+        say("Per"),
+        say("Quantity so far"),
+        say("Quantity next"),
+    )
+    rows = [
+        (row.name, row.unit, row.planned, row.used, row.sessions, say(PER[Per(row.per)]), row.before, row.after)
+        for row in figures.items
+    ]
+    return Grid(say("Consumables"), say("What was used, and the quantities that follow"), heads, rows)
+
+
+def _money(figures: Figures) -> Grid:
+    heads = (
+        say("Cost line"),
+        say("Planned"),
+        say("Budget"),
+        say("Spent"),
+        say("Spent less planned"),
+        say("Payments"),
+        say("Without receipt"),
+    )
+    rows: list[tuple[Any, ...]] = [
+        (
+            cost_line(row.line),
+            row.planned,
+            row.budgeted,
+            row.spent,
+            row.spent - row.planned,
+            row.payments,
+            row.without_receipt,
+        )
+        for row in figures.lines
+    ]
+    if rows:
+        rows.append((say("All lines"), *(sum(row[place] or 0 for row in rows) for place in range(1, 7))))
+    caption = say("Amounts in {currency}", currency=figures.currency)
+    return Grid(say("Money"), caption, heads, rows, frozenset({1, 2, 3, 4}), total=bool(rows))
+
+
+def money_of(figures: Figures) -> Money:
+    """Return what writes the amounts of a report the same way."""
+    amounts = [amount for row in figures.lines for amount in (row.planned, row.budgeted or 0, row.spent)]
+    return Money(figures.currency, figures.digits, amounts)
+
+
+def open_points(figures: Figures) -> Iterator[str]:
+    """Say what is missing from the report, so that nobody takes silence for an answer."""
+    from roundplan.handouts.speech import several
+
+    silent = sum(s.standing == Standing.NOT_REPORTED for s in figures.sessions)
+    if silent:
+        yield capital(
+            several(
+                "{numeral} session without a form: counted as not held.",
+                "{numeral} sessions without a form: counted as not held.",
+                silent,
+            )
+        )
+    people = sum(s.not_said for s in figures.sessions if s.standing in (Standing.HELD, Standing.PARTLY))
+    if people:
+        yield capital(
+            several(
+                "{numeral} person of whom the form does not say whether they came: not counted as trained.",
+                "{numeral} people of whom the forms do not say whether they came: not counted as trained.",
+                people,
+            )
+        )
+    bare = sum(row.without_receipt for row in figures.lines)
+    if bare:
+        yield capital(several("{numeral} payment without a receipt.", "{numeral} payments without a receipt.", bare))
+    if not any(row.payments for row in figures.lines):
+        yield say("No spending was entered.")
+    if figures.items and not any(row.sessions for row in figures.items):
+        yield say("No consumables were counted; quantities stay as they were.")

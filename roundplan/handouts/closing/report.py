@@ -1,0 +1,95 @@
+"""The final report as a page: planned beside done; it names nobody and opens with no network."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from roundplan.closing.figures import Figures, took_place
+from roundplan.domain.plan import Plan
+from roundplan.handouts.closing.grids import grids, money_of, open_points
+from roundplan.handouts.page import frame, render_page
+from roundplan.handouts.safety import Reader, safety_lines
+from roundplan.handouts.speech import say, several
+from roundplan.handouts.words import capital, list_words, span_words
+
+
+def render(plan: Plan, figures: Figures) -> str:
+    """Return the report as HTML.
+
+    Parameters
+    ----------
+    plan : Plan
+        The plan that was announced last, for the name and version of the round.
+    """
+    money = money_of(figures)
+    return render_page(
+        "closing.html.j2",
+        **frame(plan, say("What the round came to")),
+        lede=_lede(figures),
+        tables=[(grid.name, grid.table(money)) for grid in grids(figures)],
+        open_points=tuple(open_points(figures)),
+        coming=tuple(_coming(figures)),
+        notes=tuple(_notes(figures)),
+        safety=safety_lines(Reader.MANAGER),
+    )
+
+
+def _lede(figures: Figures) -> str:
+    sessions = figures.sessions
+    return say(
+        "{held} of {planned} sessions were held; {teams} of {wanted} teams and {people} people are trained.",
+        held=took_place(figures),
+        planned=len(sessions),
+        teams=sum(s.teams_trained for s in sessions),
+        wanted=sum(s.teams for s in sessions),
+        people=sum(s.trained for s in sessions),
+    )
+
+
+def _notes(figures: Figures) -> Iterator[str]:
+    """Say what the counts are made of."""
+    yield say("This report names nobody; counts by role and facility stay when all personal data have been removed.")
+    if figures.replaced:
+        yield capital(
+            several(
+                "{numeral} person came in place of another.",
+                "{numeral} people came in place of others.",
+                figures.replaced,
+            )
+        )
+    actions = figures.programme_actions + sum(row.actions for row in figures.facilities)
+    if actions:
+        yield capital(
+            several(
+                "{numeral} action was agreed; the list of follow-up says by whom and by when.",
+                "{numeral} actions were agreed; the list of follow-up says by whom and by when.",
+                actions,
+            )
+        )
+    incidents = figures.programme_incidents + sum(row.incidents for row in figures.facilities)
+    if incidents:
+        yield capital(
+            several("{numeral} incident was written down.", "{numeral} incidents were written down.", incidents)
+        )
+
+
+def _coming(figures: Figures) -> Iterator[str]:
+    """Say what is proposed for the next round."""
+    first, last = date.fromisoformat(figures.next_first), date.fromisoformat(figures.next_last)
+    yield say("Dates: {dates}, when everybody trained now may train again.", dates=span_words(first, last))
+    if figures.raised:
+        names = list_words(figures.raised)
+        yield say("One priority higher, as no team of theirs was trained: {facilities}.", facilities=names)
+    changed = [row.name for row in figures.items if row.after != row.before]
+    if changed:
+        yield say("Quantities corrected by real use: {items}.", items=list_words(changed))
+    if figures.left:
+        yield capital(
+            several(
+                "{numeral} person who has left is no longer on the staff list.",
+                "{numeral} people who have left are no longer on the staff list.",
+                figures.left,
+            )
+        )
+    yield say("The tables are a proposal: look through them, then check and plan.")
