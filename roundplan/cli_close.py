@@ -71,4 +71,6 @@ def purge(out: Out, who: Who = None, why: Why = None, debug: Debug = False) -> N
         return
     say(f"Names, contacts, replies, attendance and all documents that name people are gone from {out}.")
     say("Plan, inputs and record stay with codes in place of people; the final report stays as it was.")
+    if (out / "next").is_dir():
+        say(f"{out / 'next'} stays: the next round's tables, which name its staff.")
     say("Delete what lies elsewhere too: tables, slips and forms that came back, documents handed out, copies.")

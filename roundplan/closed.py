@@ -161,7 +161,9 @@ def _done(announced: AnnouncedPlan, connection: Connection) -> Done:
     from roundplan.followup.held.holds import held
     from roundplan.followup.held.store import holding
 
-    return Done(announced.index.plan, announced.index.training_round, held(holding(connection)))
+    training_round = announced.index.training_round
+    known = held(holding(connection), training_round.settings.round.currency_digits)
+    return Done(announced.index.plan, training_round, known)
 
 
 def _today(done: Done) -> date:
@@ -192,14 +194,15 @@ def _write_end(connection: Connection, out: StrPath, folder: Path, fresh: Path, 
     from roundplan.closing.next_round import next_round
     from roundplan.followup.held.ending import add_closing, last_closing, same_figures
     from roundplan.followup.record import writing
-    from roundplan.handouts.speech import first_spoken, say, speaking
+    from roundplan.handouts.closing.report import next_name
+    from roundplan.handouts.speech import first_spoken, speaking
 
     announced = _announced(connection, out)
     done = _done(announced, connection)
     _refuse_unfinished(done)
     in_round = done.training_round.settings.round
     with speaking(first_spoken([in_round.language])):
-        proposal = next_round(done, _today(done), say("{round}, next round", round=in_round.name))
+        proposal = next_round(done, _today(done), next_name(in_round.name))
         figures = figures_of(done, proposal)
         _write_report(done, proposal, fresh)
     _write_tables(announced, proposal, connection, fresh / NEXT)

@@ -174,10 +174,12 @@ class Done:
         wanted = wanted_of(self.sessions[key], team)
         said = [row for row in self.held.sat if row.session == key and row.team == name]
         by_seat = {(row.role, row.person): row for row in said if row.expected}
+        cancelled = self.standing(key) is Standing.CANCELLED
         for seat in team.seats:
             row = by_seat.get((seat.role, seat.person))
             sat = _sat(row, ran)
-            yield self._seat(key, team, seat.role, seat.person, sat, _result(row, sat, wanted), row)
+            result = Result.NOT_HELD if cancelled else _result(row, sat, wanted)
+            yield self._seat(key, team, seat.role, seat.person, sat, result, row)
             if row is not None and row.instead:
                 yield self._seat(key, team, seat.role, row.instead, ran - sat, _full(ran - sat, wanted))
         for row in said:

@@ -42,6 +42,7 @@ class SessionFigures:
     partly: int
     absent: int
     not_said: int
+    not_held: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +56,7 @@ class GroupFigures:
     partly: int
     absent: int
     not_said: int
+    not_held: int
     teams: int = 0
     teams_trained: int = 0
     actions: int = 0
@@ -181,6 +183,7 @@ def _counts(seats: tuple[SeatDone, ...]) -> dict[str, Any]:
         "partly": results[Result.PARTLY] + results[Result.CAME],
         "absent": results[Result.ABSENT],
         "not_said": results[Result.NOT_SAID],
+        "not_held": results[Result.NOT_HELD],
     }
 
 

@@ -55,6 +55,7 @@ class Result(StrEnum):
     ABSENT = "absent"
     CAME = "came, without a simulation"
     NOT_SAID = "not said"
+    NOT_HELD = "session not held"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from datetime import date
+from decimal import Decimal
 
 from roundplan.attendance.layout import ROUND, Part
 from roundplan.domain.decision import CostLine
@@ -29,8 +30,14 @@ PROGRAMME = "programme"
 """What stands in a note for whoever runs the round."""
 
 
-def held(statements: Iterable[Kept]) -> Held:
-    """Return what is known of the round from the statements that hold."""
+def held(statements: Iterable[Kept], digits: int) -> Held:
+    """Return what is known of the round from the statements that hold.
+
+    Parameters
+    ----------
+    digits : int
+        Decimals of the round's currency.
+    """
     by_part: dict[Part, list[tuple[str, list[str], Mapping[str, str]]]] = {part: [] for part in Part}
     for kept in statements:
         part, session, *subject = json.loads(kept.subject)
@@ -53,7 +60,7 @@ def held(statements: Iterable[Kept]) -> Held:
             for session, subject, said in by_part[Part.KIT]
         ),
         noted=tuple(_noted(session, said) for session, _, said in by_part[Part.NOTES]),
-        spent=tuple(_spent(session, said) for session, _, said in by_part[Part.SPENDING]),
+        spent=tuple(_spent(session, said, digits) for session, _, said in by_part[Part.SPENDING]),
         in_store=tuple(
             InStore(item=subject[0], place=subject[1], quantity=float(said["counted"]))
             for _, subject, said in by_part[Part.STORES]
@@ -106,12 +113,12 @@ def _noted(session: str, said: Mapping[str, str]) -> Noted:
     )
 
 
-def _spent(session: str, said: Mapping[str, str]) -> Spent:
+def _spent(session: str, said: Mapping[str, str], digits: int) -> Spent:
     return Spent(
         session="" if session == ROUND else session,
         line=CostLine(said["line"]),
         what=said.get("what", ""),
-        amount=int(said["amount"]),
+        amount=int(Decimal(said["amount"]) * 10**digits),
         receipt=said.get("receipt", ""),
         paid_on=date.fromisoformat(said["paid"]) if "paid" in said else None,
     )

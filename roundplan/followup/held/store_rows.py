@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from decimal import Decimal
 
 from roundplan.attendance.layout import Column
 from roundplan.domain.held import Came, NoteKind
@@ -90,7 +89,7 @@ def spending_row(row: Row) -> Said:
     content = {
         "line": line,
         "what": cells.text(Column.WHAT, LONGEST_ACTION),
-        "amount": plain_number(Decimal(int(amount * 10**in_round.currency_digits))),
+        "amount": plain_number(amount),
         "receipt": receipt,
         "paid": paid.isoformat() if paid else "",
     }

@@ -11,6 +11,7 @@ from roundplan.domain.held import Came, Cause, Hindrance, NoteKind
 from roundplan.domain.role import Role
 from roundplan.handouts.speech import message, say
 from roundplan.handouts.terms import cost_line, role_word
+from roundplan.handouts.words import list_words
 
 SHEETS = {
     Part.DATES: message("Held"),
@@ -92,10 +93,14 @@ def heads(columns: tuple[str, ...]) -> Mapping[str, str]:
 def to_do(part: Part, currency: str) -> str:
     """Say what to fill in on a sheet."""
     said = {
-        Part.DATES: say("One answer for each date. A cause is wanted wherever the answer is no or partly."),
+        Part.DATES: say(
+            "One answer for each date: yes, no or partly. Causes: {causes}.",
+            causes=list_words(label for label, _ in cause_choices().offered),
+        ),
         Part.PEOPLE: say(
             "Answer for each person: yes is for all simulations of the team. After partly, mark each simulation. "
-            "Whoever else came stands in an empty row."
+            "Whoever else came stands in an empty row. Why not: {reasons}.",
+            reasons=list_words(label for label, _ in hindrance_choices().offered),
         ),
         Part.SLOTS: say("Leave blank what went as planned. Answer no where a simulation was not run."),
         Part.KIT: say("Count when packing up. What is left is enough; what was used can be worked out from it."),

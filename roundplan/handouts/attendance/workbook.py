@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 
 WIDTHS = {
     Column.NAME: 24, Column.ROLE: 20, Column.TEAM: 24, Column.CAME: 10, Column.INSTEAD: 26, Column.WHY: 18,
-    Column.DATE: 18, Column.HELD: 13, Column.CAUSE: 20, Column.REMARK: 26, Column.TIME: 13, Column.STATION: 9,
-    Column.CASE: 22, Column.PLANNED_WALL: 15, Column.RUN: 11, Column.OTHER_TEAM: 20, Column.OTHER_CASE: 20,
+    Column.DATE: 18, Column.HELD: 13, Column.CAUSE: 20, Column.REMARK: 26, Column.TIME: 13, Column.STATION: 8,
+    Column.CASE: 20, Column.PLANNED_WALL: 13, Column.RUN: 9, Column.OTHER_TEAM: 16, Column.OTHER_CASE: 16,
     Column.WALL: 8, Column.WALL_END: 8, Column.ITEM: 34, Column.UNIT: 10, Column.PLANNED: 12, Column.USED: 10,
     Column.LEFT: 11, Column.KIND: 17, Column.FACILITY: 22, Column.WHAT: 40, Column.OWNER: 24, Column.DUE: 14,
     Column.LINE: 20, Column.AMOUNT: 14, Column.RECEIPT: 17, Column.PAID_ON: 14, Column.PLACE: 22, Column.COUNTED: 12,
@@ -158,13 +158,14 @@ def _open_cells(sheet: Worksheet, layout: FormSheet, lists: Lists) -> None:
     """Unlock the cells to fill in, frame them, and give them their drop-downs."""
     from openpyxl.styles import Border, PatternFill, Protection, Side
 
-    line = Side(style="thin", color="FF5C6878")
+    line, hair = Side(style="thin", color="FF5C6878"), Side(style="hair", color="FF8C98A8")
     made: dict[tuple[str, bool], DataValidation] = {}
     for number, row in enumerate(layout.rows, start=FIRST_ROW):
         for place, column in enumerate(layout.columns, start=3):
-            if column not in row.open:
-                continue
             cell = sheet.cell(number, place)
+            if column not in row.open:
+                cell.border = Border(bottom=hair)
+                continue
             cell.protection = Protection(locked=False)
             cell.fill = PatternFill("solid", fgColor="FFFFFBEF")
             cell.border = Border(left=line, right=line, top=line, bottom=line)

@@ -115,6 +115,7 @@ def _sessions(figures: Figures) -> Grid:
         say("Partly"),
         say("Absent"),
         say("Not said"),
+        say("Session not held"),
     )
     rows = [
         (
@@ -129,6 +130,7 @@ def _sessions(figures: Figures) -> Grid:
             s.partly,
             s.absent,
             s.not_said,
+            s.not_held,
         )
         for s in figures.sessions
     ]
@@ -143,13 +145,21 @@ def _became(session: SessionFigures) -> str:
 
 
 def _counts(row: GroupFigures) -> tuple[int, ...]:
-    return row.planned, row.trained, row.partly, row.absent, row.not_said
+    return row.planned, row.trained, row.partly, row.absent, row.not_said, row.not_held
 
 
 def _roles(figures: Figures) -> Grid:
-    heads = (say("Role"), say("Seats planned"), say("Trained"), say("Partly"), say("Absent"), say("Not said"))
+    heads = (
+        say("Role"),
+        say("Seats planned"),
+        say("Trained"),
+        say("Partly"),
+        say("Absent"),
+        say("Not said"),
+        say("Session not held"),
+    )
     rows: list[tuple[Any, ...]] = [(capital(role_word(Role(row.name))), *_counts(row)) for row in figures.roles]
-    rows.append((say("All roles"), *(sum(_counts(row)[place] for row in figures.roles) for place in range(5))))
+    rows.append((say("All roles"), *(sum(_counts(row)[place] for row in figures.roles) for place in range(6))))
     return Grid(say("Roles"), say("People by role"), heads, rows, total=True)
 
 
@@ -164,6 +174,7 @@ def _facilities(figures: Figures) -> Grid:
         say("Partly"),
         say("Absent"),
         say("Not said"),
+        say("Session not held"),
         say("Refresher from"),
         say("Overdue after"),
         say("Actions agreed"),
@@ -231,9 +242,10 @@ def _money(figures: Figures) -> Grid:
         for row in figures.lines
     ]
     if rows:
-        rows.append((say("All lines"), *(sum(row[place] or 0 for row in rows) for place in range(1, 7))))
+        totals = [[row[place] for row in rows if row[place] is not None] for place in range(1, 7)]
+        rows.append((say("All lines"), *(sum(known) if known else None for known in totals)))
     caption = say("Amounts in {currency}", currency=figures.currency)
-    return Grid(say("Money"), caption, heads, rows, frozenset({1, 2, 3, 4}), total=bool(rows))
+    return Grid(say("Costs"), caption, heads, rows, frozenset({1, 2, 3, 4}), total=bool(rows))
 
 
 def money_of(figures: Figures) -> Money:

@@ -35,6 +35,11 @@ def render(plan: Plan, figures: Figures) -> str:
     )
 
 
+def next_name(name: str) -> str:
+    """Name the round that follows a round."""
+    return say("{round}, next round", round=name)
+
+
 def _lede(figures: Figures) -> str:
     sessions = figures.sessions
     return say(

@@ -25,6 +25,7 @@ RESULTS = {
     Result.ABSENT: message("absent"),
     Result.CAME: message("came, without a simulation"),
     Result.NOT_SAID: message("not said"),
+    Result.NOT_HELD: message("session not held"),
 }
 
 
