@@ -13,7 +13,7 @@ from datetime import date
 from enum import StrEnum
 from functools import cached_property
 
-from roundplan.domain.held import Came, Cause, Held, Hindrance, Result, Sat, SlotRun, sessions_by_key, team_key
+from roundplan.domain.held import Came, Cause, Held, Hindrance, Result, Sat, SlotRun, session_keys, team_key
 from roundplan.domain.plan import Plan, Session, Slot, SlotKind, Team
 from roundplan.domain.role import MINIMUM_ROLES, Role
 from roundplan.domain.training_round import TrainingRound
@@ -105,8 +105,13 @@ class Done:
     @cached_property
     def sessions(self) -> dict[str, Session]:
         """Sessions of the plan by key, in the order of their dates."""
-        found = sessions_by_key(self.plan)
+        found = {self.keys[session.code]: session for session in self.plan.sessions}
         return dict(sorted(found.items(), key=lambda item: (item[1].dates, item[0])))
+
+    @cached_property
+    def keys(self) -> dict[str, str]:
+        """Keys of the sessions by code."""
+        return session_keys(self.plan)
 
     @cached_property
     def teams_of(self) -> dict[str, tuple[Team, ...]]:

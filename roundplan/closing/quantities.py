@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -55,15 +56,16 @@ def corrected_quantities(done: Done, use: Use) -> tuple[Corrected, ...]:
     Example: 2 threads a simulation, wastage 20 %. Session one: 4 simulations, 12 used; session two: 2 simulations, 5
     used. r = 17 ÷ 6 = 2.8333; × 0.8 = 2.2667, more than 2: the quantity becomes 2.3.
     """
-    found = (_corrected(done, use, item) for item in done.training_round.items)
+    measures = {key: denominators(done, key) for key in done.sessions if done.runs[key]}
+    found = (_corrected(measures, use, item) for item in done.training_round.items)
     return tuple(row for row in found if row is not None)
 
 
-def _corrected(done: Done, use: Use, item: Item) -> Corrected | None:
+def _corrected(measures: Mapping[str, Mapping[Per, int]], use: Use, item: Item) -> Corrected | None:
     if item.kind is not ItemKind.CONSUMABLE or item.per in _BY_TRIP:
         return None
-    counted = [key for key in done.sessions if (key, item.code) in use.used and done.runs[key]]
-    times = sum(denominators(done, key)[item.per] for key in counted)
+    counted = [key for key in measures if (key, item.code) in use.used]
+    times = sum(measures[key][item.per] for key in counted)
     if not times:
         return None
     used = sum((use.used[key, item.code] for key in counted), Fraction(0))

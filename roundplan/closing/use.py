@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from roundplan.closing.done import Done, Standing
-from roundplan.domain.held import Counted, session_keys
+from roundplan.domain.held import Counted
 from roundplan.domain.plan import SlotKind, Trip
 from roundplan.domain.supply import Item, ItemKind, Per
 from roundplan.supplies.quantities import counts_on, gross_units, reusables_of, total_counts, trip_needs
@@ -60,7 +60,7 @@ def _follow(
     done: Done, trip: Trip, item: Item, said: dict[tuple[str, str], Counted]
 ) -> tuple[dict[tuple[str, str], Fraction], Fraction]:
     """Return what each session of a trip used where that is known, and what comes back."""
-    keys = session_keys(done.plan)
+    keys = done.keys
     board, sure, used = Fraction(0), True, {}
     for day in trip.days:
         board += sum(
@@ -97,7 +97,7 @@ def _planned(done: Done, key: str, crew: str, item: Item) -> Fraction:
 
 def _reusable_back(done: Done, trip: Trip, item: Item, said: dict[tuple[str, str], Counted]) -> Fraction:
     """Return how many of a reusable come back: as counted at the trip's last session with a count, else all."""
-    keys = session_keys(done.plan)
+    keys = done.keys
     back = exact(reusables_of(trip, done.plan, done.training_round).get(item.code, 0))
     for code in dict.fromkeys(code for day in trip.days for code in day.sessions):
         row = said.get((keys[code], item.code))

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
 from roundplan.domain.decision import CostLine
-from roundplan.domain.plan import Plan, Session, Team
+from roundplan.domain.plan import Plan, Team
 from roundplan.domain.role import Role
 
 
@@ -208,12 +207,6 @@ def split_key(key: str) -> tuple[str, str]:
     """Return the code of the venue and the first date of a session from its key."""
     venue, _, day = key.partition(" #")[0].rpartition(" ")
     return venue, day
-
-
-def sessions_by_key(plan: Plan) -> Mapping[str, Session]:
-    """Return the sessions of a plan by key."""
-    keys = session_keys(plan)
-    return {keys[session.code]: session for session in plan.sessions}
 
 
 def team_key(team: Team) -> str:

@@ -106,7 +106,11 @@ def put_in(
 def told_statements(connection: sqlite3.Connection, change: int) -> Iterator[str]:
     """Yield a line for each statement that came with a change."""
     for row in connection.execute("SELECT * FROM held WHERE change = ? ORDER BY id", (change,)):
-        yield f"{row['about']}: {said_words(json.loads(row['content']))} ({row['place']})"
+        later = connection.execute(
+            "SELECT 1 FROM held WHERE subject = ? AND id > ?", (row["subject"], row["id"])
+        ).fetchone()
+        mark = "; corrected later, no longer holds" if later else ""
+        yield f"{row['about']}: {said_words(json.loads(row['content']))} ({row['place']}){mark}"
 
 
 def said_words(content: Mapping[str, str]) -> str:
