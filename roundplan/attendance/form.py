@@ -11,6 +11,11 @@ from roundplan.slips.reply_code import plain
 Value = str | int | float | None
 
 
+def shown(text: str) -> str:
+    """Return text as a cell shows it: no marks that cannot be seen, single spaces."""
+    return "".join(c for c in " ".join(text.split()) if c.isprintable())
+
+
 @dataclass(frozen=True, slots=True)
 class Choices:
     """What a drop-down offers: labels as readers see them, and the code behind each.
@@ -27,7 +32,7 @@ class Choices:
     def code_of(self, text: str) -> str | None:
         """Return the code of what was written: a label, a code, or text that ends with a code in brackets."""
         for label, code in self.offered:
-            if text in (label, code) or text.endswith(f"[{code}]"):
+            if shown(text) in (shown(label), code) or text.endswith(f"[{code}]"):
                 return code
         alike = {code for label, code in self.offered if plain(text) in (plain(label), plain(code))}
         return alike.pop() if len(alike) == 1 else None

@@ -6,17 +6,17 @@ import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-import pytest
 import held_rounds
+import pytest
 import told_rounds
 
 from roundplan import workflow
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.followup.clock import held_at
+from roundplan.handouts.attendance import workbook as forms
 from roundplan.handouts.codec import plan_to_json
 from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.attendance import workbook as forms
 from roundplan.handouts.slips import messages, workbook
 
 

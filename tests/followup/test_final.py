@@ -12,6 +12,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 from held_rounds import AFTER, ALL_CAME, HALL_CAME, NO_ROAD, Form, close, with_cells
+from worked_rounds.hand_plan import hand_plan, hand_round
 
 from roundplan import cli, workflow
 from roundplan.closing import quantities
@@ -21,13 +22,12 @@ from roundplan.closing.locks import past_locks
 from roundplan.closing.quantities import corrected_quantities, rounded_up
 from roundplan.closing.use import use_of
 from roundplan.domain.decision import Do, LockKind
-from roundplan.domain.held import Counted, DateHeld, Held, Came, Cause, Sat
+from roundplan.domain.held import Came, Cause, Counted, DateHeld, Held, Sat
 from roundplan.domain.outcome import NotClosed, WrongPlace
 from roundplan.domain.role import Include
 from roundplan.followup.clock import held_at
 from roundplan.followup.record import opened
 from roundplan.intake import read_round
-from worked_rounds.hand_plan import hand_plan, hand_round
 
 Fill = Callable[..., Path]
 S1, S2 = "ALFA 2026-06-02", "HALL 2026-06-04"

@@ -155,7 +155,7 @@ def test_afterwards_nothing_more_is_taken(closed: Path, form: Fill, filled: Fill
         lambda: told_rounds.take(closed, slip),
         lambda: close(closed, final=True),
     ):
-        with pytest.raises(WrongPlace, match="the personal data of .* have been removed; the round cannot be changed"):
+        with pytest.raises(WrongPlace, match=r"the personal data of .* have been removed; the round cannot be changed"):
             again()
 
 

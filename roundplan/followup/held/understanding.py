@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
-from roundplan.attendance.form import Form, FormRow
+from roundplan.attendance.form import Form, FormRow, shown
 from roundplan.attendance.layout import Part
 from roundplan.attendance.reading import Returned, Written, cell_text
 from roundplan.domain.training_round import TrainingRound
@@ -118,4 +118,4 @@ def _changed(row: Written, printed: FormRow) -> tuple[str, str] | None:
 
 
 def _flat(text: str) -> str:
-    return "".join(c for c in " ".join(text.split()) if c.isprintable())[:_COMPARED]
+    return shown(text)[:_COMPARED]

@@ -81,7 +81,8 @@ def _labels(index: PlanIndex, team: Team, seat: Seat) -> dict[str, str]:
 
 def team_choices(index: PlanIndex, session: Session) -> Choices:
     """Return the teams of a session."""
-    return Choices(tuple((team_said(index, t), team_key(t)) for t in index.teams_of_session(session.code)))
+    teams = index.teams_of_session(session.code)
+    return Choices(words_of.told_apart((team_said(index, team), team_key(team)) for team in teams))
 
 
 def slots_sheet(index: PlanIndex, session: Session) -> FormSheet:
@@ -95,7 +96,7 @@ def slots_sheet(index: PlanIndex, session: Session) -> FormSheet:
 
 
 def _slots(index: PlanIndex, session: Session) -> Iterator[FormRow]:
-    cases = Choices(tuple((shipped(case.name), case.code) for case in index.training_round.cases))
+    cases = Choices(words_of.told_apart((shipped(c.name), c.code) for c in index.training_round.cases))
     choices = {
         Column.RUN: words_of.came_choices(whole=True),
         Column.OTHER_TEAM: team_choices(index, session),
@@ -113,7 +114,7 @@ def slot_code(slot: Slot) -> tuple[str, ...]:
 
 
 def _slot_values(index: PlanIndex, slot: Slot) -> dict[str, str | int]:
-    team = slot_word(slot.kind) if slot.team is None else team_said(index, index.teams[slot.team])
+    team = team_said(index, index.teams[slot.team]) if slot.team in index.teams else slot_word(slot.kind)
     wall = "" if slot.wall is None else say("wall {wall}, end {end}", wall=slot.wall, end=slot.wall_end)
     return {
         Column.DATE: short_date(slot.date),

@@ -54,19 +54,13 @@ def notes_sheet(index: PlanIndex, session: Session) -> FormSheet:
     facilities = {t.facility: index.name(t.facility) for t in index.teams_of_session(session.code)}
     if index.training_round.is_facility(session.venue):
         facilities.setdefault(session.venue, index.name(session.venue))
-    offered = (*((name, code) for code, name in told_apart(facilities).items()), (say("The programme"), PROGRAMME))
-    choices = {Column.KIND: words_of.kind_choices(), Column.FACILITY: Choices(offered)}
+    offered = [(name, code) for code, name in facilities.items()] + [(say("The programme"), PROGRAMME)]
+    choices = {Column.KIND: words_of.kind_choices(), Column.FACILITY: Choices(words_of.told_apart(offered))}
     rows = (
         FormRow((NoteKind.ACTION.value, str(place)), {}, frozenset(columns), choices)
         for place in range(1, NOTE_ROWS + 1)
     )
     return sheet_of(index, Part.NOTES, columns, rows)
-
-
-def told_apart(names: dict[str, str]) -> dict[str, str]:
-    """Return names by code; those that two have in common with the code behind."""
-    often = Counter(names.values())
-    return {code: name if often[name] == 1 else f"{name} [{code}]" for code, name in names.items()}
 
 
 def spending_sheet(index: PlanIndex, rows: int = SPENDING_ROWS) -> FormSheet:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 
 from roundplan.attendance.form import Choices
 from roundplan.attendance.layout import Column, Part, simulation_column
@@ -113,6 +114,13 @@ def to_do(part: Part, currency: str) -> str:
         Part.STAFF: say("Answer yes for everybody who no longer works there."),
     }
     return said[part]
+
+
+def told_apart(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """Return labels with their codes; a label that several codes have in common has its code behind."""
+    offered = tuple(pairs)
+    often = Counter(label for label, _ in offered)
+    return tuple((label if often[label] == 1 else f"{label} [{code}]", code) for label, code in offered)
 
 
 def came_choices(*, whole: bool = False) -> Choices:
