@@ -12,16 +12,19 @@ from roundplan.domain.training_round import TrainingRound, add_months
 _YEAR = 12  # months
 
 
-def first_date(training_round: TrainingRound, last_held: date) -> date:
+def first_date(training_round: TrainingRound, last_held: date, today: date) -> date:
     """Return the first date of the next round: when everybody may train again, on the weekday of this one's first.
 
     Parameters
     ----------
     last_held : date
         Last date of this round's sessions.
+    today : date
+        A round that is closed late begins when there is time to announce the next one.
     """
     settings = training_round.settings
-    free = add_months(last_held, settings.teams.refresher_months)
+    notice = max(settings.teams.notice_off_site, settings.teams.notice_on_site)
+    free = max(add_months(last_held, settings.teams.refresher_months), today + timedelta(days=notice))
     return free + timedelta(days=(settings.round.first_day.weekday() - free.weekday()) % 7)
 
 

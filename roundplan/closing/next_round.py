@@ -60,7 +60,7 @@ def next_round(done: Done, today: date, name: str) -> Proposal:
     """
     r, use = done.training_round, use_of(done)
     last = max((day for s in done.plan.sessions for day in s.dates), default=r.settings.round.last_day)
-    first = first_date(r, last)
+    first = first_date(r, last, today)
     corrected = corrected_quantities(done, use)
     after = {row.item: row.after for row in corrected}
     facilities = tuple(_facility(done, facility, first) for facility in r.facilities)
