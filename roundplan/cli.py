@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from enum import IntEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -12,30 +11,16 @@ import typer
 
 from roundplan import cli_close, workflow
 from roundplan.cli_progress import ProgressDisplay, tier_words
-from roundplan.cli_words import Debug, Out, Who
-from roundplan.cli_words import complain as _complain
-from roundplan.cli_words import given as _given
-from roundplan.cli_words import listed as _list
-from roundplan.cli_words import say as _say
-from roundplan.cli_words import waits as _waits
+from roundplan.cli_speech import Debug, Exit, Out, Who
+from roundplan.cli_speech import complain as _complain
+from roundplan.cli_speech import given as _given
+from roundplan.cli_speech import list_lines as _list
+from roundplan.cli_speech import say as _say
+from roundplan.cli_speech import waits as _waits
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
 from roundplan.domain.rules import Aim
-
-
-class Exit(IntEnum):
-    """How a command ends."""
-
-    DONE = 0
-    OUR_BUG = 1
-    USAGE = 2
-    FINDINGS = 3
-    IMPOSSIBLE = 4
-    TIME_RAN_OUT = 5
-    BREACH = 6
-    STOPPED = 130
-
 
 EPILOG = (
     "Exit codes: 0 done; 1 a fault of the program; 2 wrong usage; 3 findings in the inputs; 4 proven impossible; "

@@ -9,11 +9,8 @@ from typing import Annotated
 import typer
 
 from roundplan import workflow
-from roundplan.cli_words import Debug, Out, Who, complain, given, listed, say, waits
+from roundplan.cli_speech import Debug, Exit, Out, Who, complain, given, list_lines, say, waits
 from roundplan.domain.counts import counted
-
-FINDINGS, USAGE = 3, 2
-"""Exit codes, as in ``cli``."""
 
 Why = Annotated[str | None, typer.Option("--why", metavar="TEXT", help="Why, for the record.")]
 
@@ -41,17 +38,17 @@ def close(
     files = [*(attendance or []), *(more or [])]
     if not files and not final:
         complain("Error: name the forms that came back with --attendance, or end the round with --final.")
-        raise typer.Exit(USAGE)
+        raise typer.Exit(Exit.USAGE)
     done = workflow.close(out, files, final=final, who=given(who), why=given(why), instead=instead, waits=waits)
     say(f"Version {done.version}: {counted(done.taken, 'new entry')} taken.")
-    listed("correction", done.corrected, "the later entry holds, both are kept", sys.stdout)
+    list_lines("correction", done.corrected, "the later entry holds, both are kept", sys.stdout)
     for line in done.told:
         say(line)
     if done.ended is not None:
         _say_ended(out, done.ended)
-    listed("finding", done.findings, "everything else was taken", sys.stderr)
+    list_lines("finding", done.findings, "everything else was taken", sys.stderr)
     if done.findings:
-        raise typer.Exit(FINDINGS)
+        raise typer.Exit(Exit.FINDINGS)
 
 
 def _say_ended(out: Path, changed: bool) -> None:

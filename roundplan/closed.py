@@ -9,11 +9,11 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundplan.afterwards import _announced, _folder, _record
 from roundplan.domain.counts import counted
 from roundplan.domain.outcome import NotClosed, WrongPlace
 from roundplan.outputs import fingerprint, user_name
 from roundplan.places import CLOSING, NEXT, StrPath, place_words
+from roundplan.records import Waits, folder_of, record_of, told_plan
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from roundplan.closing.done import Done
     from roundplan.closing.next_round import Proposal
     from roundplan.followup.versions import Author
-
-Waits = Callable[[], None] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +93,9 @@ def close(
 
     received = [read_file(Path(file)) for file in files]
     author = Author(who or user_name(), why or ("the round is over" if final else "attendance forms came back"))
-    folder = _folder(out, waits)
-    with _record(folder, waits) as connection:
-        announced = _announced(connection, out)
+    folder = folder_of(out, waits)
+    with record_of(folder, waits) as connection:
+        announced = told_plan(connection, out)
         assert connection is not None
         understander = Understander(announced.index.training_round, _forms(announced))
         understander.take(received)
@@ -128,8 +126,8 @@ def purge(out: StrPath, *, who: str | None = None, why: str | None = None, waits
     from roundplan.followup.held.purge import purged
     from roundplan.purged import purge_folder
 
-    folder = _folder(out, waits, purging=False)
-    with _record(folder, waits) as connection:
+    folder = folder_of(out, waits, purging=False)
+    with record_of(folder, waits) as connection:
         if connection is not None and purged(connection):
             return False
     return purge_folder(out, folder, who=who, why=why, waits=waits)
@@ -197,7 +195,7 @@ def _write_end(connection: Connection, out: StrPath, folder: Path, fresh: Path, 
     from roundplan.handouts.closing.report import next_name
     from roundplan.handouts.speech import first_spoken, speaking
 
-    announced = _announced(connection, out)
+    announced = told_plan(connection, out)
     done = _done(announced, connection)
     _refuse_unfinished(done)
     in_round = done.training_round.settings.round

@@ -89,6 +89,7 @@ class Column:
     RECEIPT: Final = "receipt"
     PAID_ON: Final = "paid on"
     PLACE: Final = "place"
+    BEFORE: Final = "before"
     COUNTED: Final = "counted"
     GONE: Final = "has left"
 

@@ -140,7 +140,7 @@ def test_stock_after_the_round(announced: Path, form: Fill) -> None:
     counted: Form = {"Stores": {(6, "counted"): 7}, "Staff who left": {(5, "has left"): "yes"}}
     office = form(counted, "office")
     sheet = openpyxl.load_workbook(office)["Stores"]
-    assert [sheet.cell(6, column).value for column in (2, 3, 4)] == ['["SKIN", "BASE"]', "Skin layer", "The Base"]
+    assert [sheet.cell(6, column).value for column in (2, 3, 7)] == ['["SKIN", "BASE"]', "Skin layer", "The Base"]
     done = final(announced, office)
     assert (done.taken, done.ended) == (2, True)
     coming = read_round(announced / "next").training_round

@@ -41,7 +41,7 @@ def dates_sheet(index: PlanIndex, session: Session) -> FormSheet:
 def people_sheet(index: PlanIndex, session: Session) -> FormSheet:
     """Return the sheet that asks who came, with empty rows for those whom nobody expected."""
     simulations = words_of.simulation_columns(index.training_round.settings.session.simulations_per_team)
-    columns = (Column.NAME, Column.ROLE, Column.TEAM, Column.CAME, *simulations, Column.INSTEAD, Column.WHY)
+    columns = (Column.NAME, Column.ROLE, Column.CAME, *simulations, Column.INSTEAD, Column.WHY, Column.TEAM)
     return sheet_of(index, Part.PEOPLE, columns, _people(index, session, simulations))
 
 
@@ -88,8 +88,8 @@ def team_choices(index: PlanIndex, session: Session) -> Choices:
 def slots_sheet(index: PlanIndex, session: Session) -> FormSheet:
     """Return the sheet that asks what was run, slot by slot."""
     columns = (
-        Column.TIME, Column.STATION, Column.TEAM, Column.CASE, Column.PLANNED_WALL, Column.RUN, Column.OTHER_TEAM,
-        Column.OTHER_CASE, Column.WALL, Column.WALL_END, Column.REMARK,
+        Column.TIME, Column.TEAM, Column.RUN, Column.OTHER_TEAM, Column.CASE, Column.OTHER_CASE, Column.PLANNED_WALL,
+        Column.WALL, Column.WALL_END, Column.REMARK, Column.STATION,
     )  # fmt: skip
     dated = (Column.DATE, *columns) if len(session.dates) > 1 else columns
     return sheet_of(index, Part.SLOTS, dated, _slots(index, session))
@@ -113,13 +113,13 @@ def slot_code(slot: Slot) -> tuple[str, ...]:
     return slot.date.isoformat(), str(slot.station), str(slot.number)
 
 
-def _slot_values(index: PlanIndex, slot: Slot) -> dict[str, str | int]:
+def _slot_values(index: PlanIndex, slot: Slot) -> dict[str, str]:
     team = team_said(index, index.teams[slot.team]) if slot.team in index.teams else slot_word(slot.kind)
     wall = "" if slot.wall is None else say("wall {wall}, end {end}", wall=slot.wall, end=slot.wall_end)
     return {
         Column.DATE: short_date(slot.date),
         Column.TIME: clock_span(slot.start, slot.end),
-        Column.STATION: slot.station,
+        Column.STATION: str(slot.station),
         Column.TEAM: team,
         Column.CASE: shipped(index.name(slot.case)) if slot.case and slot.kind is not SlotKind.RESERVE else "",
         Column.PLANNED_WALL: wall,

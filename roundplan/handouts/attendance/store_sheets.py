@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from roundplan.attendance.form import Choices, FormRow, FormSheet, Value
 from roundplan.attendance.layout import Column, Part
@@ -14,7 +14,6 @@ from roundplan.handouts.attendance import words_of
 from roundplan.handouts.attendance.day_sheets import SPARE, sheet_of
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import say
-from roundplan.handouts.words import number
 from roundplan.supplies.quantities import reusables_of, session_needs
 
 NOTE_ROWS = 8
@@ -29,7 +28,7 @@ PROGRAMME = "programme"
 
 def kit_sheet(index: PlanIndex, session: Session) -> FormSheet:
     """Return the sheet on which kit is counted when the session is packed up."""
-    columns = (Column.ITEM, Column.UNIT, Column.PLANNED, Column.USED, Column.LEFT, Column.REMARK)
+    columns = (Column.ITEM, Column.LEFT, Column.USED, Column.PLANNED, Column.UNIT, Column.REMARK)
     return sheet_of(index, Part.KIT, columns, _kit(index, session))
 
 
@@ -73,7 +72,7 @@ def spending_sheet(index: PlanIndex, rows: int = SPENDING_ROWS) -> FormSheet:
 
 def stores_sheet(index: PlanIndex) -> FormSheet:
     """Return the sheet on which stores and bases are counted after the round."""
-    columns = (Column.ITEM, Column.PLACE, Column.UNIT, Column.PLANNED, Column.COUNTED)
+    columns = (Column.ITEM, Column.COUNTED, Column.UNIT, Column.BEFORE, Column.PLACE)
     return sheet_of(index, Part.STORES, columns, _stores(index))
 
 
@@ -84,19 +83,15 @@ def _stores(index: PlanIndex) -> Iterator[FormRow]:
         before[row.item, row.place] += row.quantity
     loaded = {(load.item, load.place) for trip in index.plan.trips for load in trip.loads}
     loaded |= {(load.item, r.crew(trip.crew).base) for trip in index.plan.trips for load in trip.loads}
-    for item in r.items:
-        for place in _in_order(place for code, place in {*before, *loaded} if code == item.code):
+    for place in sorted({place for _, place in {*before, *loaded}}):
+        for item in (item for item in r.items if (item.code, place) in {*before, *loaded}):
             values: dict[str, Value] = {
                 Column.ITEM: item.name,
                 Column.PLACE: index.name(place),
                 Column.UNIT: item.unit,
-                Column.PLANNED: say("{number} before", number=number(before[item.code, place], 2)),
+                Column.BEFORE: before[item.code, place],
             }
             yield FormRow((item.code, place), values, frozenset({Column.COUNTED}))
-
-
-def _in_order(codes: Iterable[str]) -> list[str]:
-    return sorted(set(codes))
 
 
 def staff_sheet(index: PlanIndex) -> FormSheet:

@@ -80,6 +80,7 @@ HEADS = {
     Column.RECEIPT: message("Receipt number"),
     Column.PAID_ON: message("Paid on"),
     Column.PLACE: message("Place"),
+    Column.BEFORE: message("Before the round"),
     Column.COUNTED: message("Counted"),
     Column.GONE: message("Has left?"),
 }

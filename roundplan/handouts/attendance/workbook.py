@@ -31,13 +31,13 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 WIDTHS = {
-    Column.NAME: 24, Column.ROLE: 20, Column.TEAM: 24, Column.CAME: 10, Column.INSTEAD: 26, Column.WHY: 18,
-    Column.DATE: 18, Column.HELD: 13, Column.CAUSE: 20, Column.REMARK: 26, Column.TIME: 13, Column.STATION: 8,
-    Column.CASE: 20, Column.PLANNED_WALL: 13, Column.RUN: 9, Column.OTHER_TEAM: 16, Column.OTHER_CASE: 16,
-    Column.WALL: 8, Column.WALL_END: 8, Column.ITEM: 34, Column.UNIT: 10, Column.PLANNED: 12, Column.USED: 10,
-    Column.LEFT: 11, Column.KIND: 17, Column.FACILITY: 22, Column.WHAT: 40, Column.OWNER: 24, Column.DUE: 14,
-    Column.LINE: 20, Column.AMOUNT: 14, Column.RECEIPT: 17, Column.PAID_ON: 14, Column.PLACE: 22, Column.COUNTED: 12,
-    Column.GONE: 12,
+    Column.BEFORE: 12, Column.NAME: 22, Column.ROLE: 17, Column.TEAM: 24, Column.CAME: 10, Column.INSTEAD: 26,
+    Column.WHY: 18, Column.DATE: 18, Column.HELD: 13, Column.CAUSE: 20, Column.REMARK: 26, Column.TIME: 13,
+    Column.STATION: 8, Column.CASE: 20, Column.PLANNED_WALL: 13, Column.RUN: 9, Column.OTHER_TEAM: 16,
+    Column.OTHER_CASE: 16, Column.WALL: 8, Column.WALL_END: 8, Column.ITEM: 34, Column.UNIT: 10, Column.PLANNED: 12,
+    Column.USED: 10, Column.LEFT: 11, Column.KIND: 17, Column.FACILITY: 22, Column.WHAT: 40, Column.OWNER: 24,
+    Column.DUE: 14, Column.LINE: 20, Column.AMOUNT: 14, Column.RECEIPT: 17, Column.PAID_ON: 14, Column.PLACE: 22,
+    Column.COUNTED: 12, Column.GONE: 12,
 }  # fmt: skip
 """Widths of columns in letters; those of simulations have ``SIMULATION_WIDTH``."""
 
@@ -118,7 +118,6 @@ class Lists:
 
 
 def _write_sheet(sheet: Worksheet, layout: FormSheet, form: Form, about: str, lists: Lists) -> None:
-    from openpyxl.styles import Font
     from openpyxl.worksheet.page import PageMargins
 
     from roundplan.handouts.xlsx import put, write_table
@@ -126,8 +125,7 @@ def _write_sheet(sheet: Worksheet, layout: FormSheet, form: Form, about: str, li
     columns = (SESSION, ROW, *layout.columns)
     rows = [[form.session, code_text(r.code), *(r.values.get(c) for c in layout.columns)] for r in layout.rows]
     write_table(sheet, [SESSION, ROW, *(layout.heads[c] for c in layout.columns)], rows, first_row=HEAD_ROW)
-    put(sheet.cell(1, 3), f"{about}: {form.title}").font = Font(bold=True, size=13)
-    put(sheet.cell(2, 3), layout.to_do)
+    _write_head(sheet, len(columns), f"{about}: {form.title}", layout)
     for number, column in enumerate(columns, start=1):
         put(sheet.cell(KEY_ROW, number), column)
     sheet.row_dimensions[KEY_ROW].hidden = True
@@ -141,16 +139,35 @@ def _write_sheet(sheet: Worksheet, layout: FormSheet, form: Form, about: str, li
     sheet.protection.formatRows = False
 
 
+def _write_head(sheet: Worksheet, last: int, title: str, layout: FormSheet) -> None:
+    """Write title and what to do across the columns, broken into lines so that they do not widen the page."""
+    from openpyxl.styles import Font
+
+    from roundplan.handouts.xlsx import WRAPPED, put
+
+    room = sum(_width(column) for column in layout.columns)
+    for row, text, size in ((1, title, 13), (2, layout.to_do, 11)):
+        cell = put(sheet.cell(row, 3), text)
+        cell.font, cell.alignment = Font(bold=row == 1, size=size), WRAPPED
+        sheet.merge_cells(start_row=row, start_column=3, end_row=row, end_column=last)
+        sheet.row_dimensions[row].height = LINE_HEIGHT * size / 10 * math.ceil(0.1 * size * len(text) / room)
+
+
+def _width(column: str) -> int:
+    return SIMULATION_WIDTH if column.startswith(SIMULATION) else WIDTHS[column]
+
+
 def _set_widths(sheet: Worksheet, layout: FormSheet) -> None:
     from openpyxl.utils import get_column_letter
 
     for letter in ("A", "B"):
         sheet.column_dimensions[letter].hidden = True
-    widths = {c: SIMULATION_WIDTH if c.startswith(SIMULATION) else WIDTHS[c] for c in layout.columns}
+    widths = {column: _width(column) for column in layout.columns}
     for number, column in enumerate(layout.columns, start=3):
         sheet.column_dimensions[get_column_letter(number)].width = widths[column]
     for number, texts in enumerate((layout.heads, *(row.values for row in layout.rows)), start=HEAD_ROW):
-        lines = max(math.ceil(1.15 * len(str(texts.get(c) or "")) / widths[c]) for c in layout.columns)
+        wide = 1.45 if number == HEAD_ROW else 1.15  # headings are bold
+        lines = max(math.ceil(wide * len(str(texts.get(c) or "")) / widths[c]) for c in layout.columns)
         sheet.row_dimensions[number].height = max(ROW_HEIGHT, LINE_HEIGHT * lines)
 
 

@@ -1,15 +1,30 @@
-"""What commands share: options that several take, and how they print."""
+"""How the command line speaks: lines on the terminal, exit codes, options that several commands share."""
 
 from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
+from enum import IntEnum
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
 from roundplan.domain.counts import counted
+
+
+class Exit(IntEnum):
+    """How a command ends."""
+
+    DONE = 0
+    OUR_BUG = 1
+    USAGE = 2
+    FINDINGS = 3
+    IMPOSSIBLE = 4
+    TIME_RAN_OUT = 5
+    BREACH = 6
+    STOPPED = 130
+
 
 Out = Annotated[Path, typer.Argument(metavar="OUT", help="Folder that a plan was written to.")]
 Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who does this; else the user of the machine.")]
@@ -22,11 +37,11 @@ def given(text: str | None) -> str | None:
 
 
 def waits() -> None:
-    """Say that another command is waited for."""
+    """Say that another command has to be waited for."""
     complain("Another command is writing there; waiting for it to end.")
 
 
-def listed(noun: str, lines: Iterable[str], what: str, stream: Any, *, one: str | None = None) -> None:
+def list_lines(noun: str, lines: Iterable[str], what: str, stream: Any, *, one: str | None = None) -> None:
     """Print lines under their number and what follows from them; ``one`` is that of a single line."""
     found = list(lines)
     if found:
@@ -44,5 +59,5 @@ def say(text: str, stream: Any = None) -> None:
 
 
 def complain(text: str) -> None:
-    """Print one line beside the results."""
+    """Print one line to standard error."""
     say(text, sys.stderr)
