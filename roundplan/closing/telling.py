@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import date
 
 from roundplan.closing.done import Done, Standing
@@ -10,9 +10,21 @@ from roundplan.domain.counts import counted
 from roundplan.domain.held import Came, Result
 
 
-def told(done: Done, today: date) -> Iterator[str]:
-    """Yield a line a session, and below it what is not said or not as planned."""
+def told(done: Done, today: date, asked: Collection[str] = ()) -> Iterator[str]:
+    """Yield a line a session, and below it what is not said or not as planned.
+
+    Parameters
+    ----------
+    asked : collection of str
+        Keys of the sessions to tell of, beside those of which no form came back; none = all.
+    """
     for key, session in done.sessions.items():
+        if (
+            asked
+            and key not in asked
+            and (done.standing(key) is not Standing.NOT_REPORTED or session.dates[-1] >= today)
+        ):
+            continue
         name = f"{done.training_round.name_of(session.venue)} {session.dates[0].isoformat()}"
         standing = done.standing(key)
         if standing is Standing.NOT_REPORTED:

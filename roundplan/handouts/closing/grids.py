@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -13,10 +11,10 @@ from roundplan.domain.held import Cause
 from roundplan.domain.role import Role
 from roundplan.domain.supply import Per
 from roundplan.handouts.attendance.words_of import CAUSES
-from roundplan.handouts.page import Table
+from roundplan.handouts.closing.grid import Grid
 from roundplan.handouts.speech import message, say
 from roundplan.handouts.terms import cost_line, role_word
-from roundplan.handouts.words import Money, capital, dates_words, full_date, list_words, number
+from roundplan.handouts.words import Money, capital, dates_words, list_words
 
 STANDINGS = {
     Standing.HELD: message("held"),
@@ -34,43 +32,6 @@ PER = {
     Per.PARTICIPANT: message("participant"),
     Per.TRIP: message("trip"),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Grid:
-    """One table.
-
-    Attributes
-    ----------
-    name : str
-        Name of its sheet.
-    caption : str
-        What it shows.
-    rows : sequence of sequence
-        Text, numbers, dates; amounts in minor units in the columns of ``money``.
-    total : bool
-        The last row is a total.
-    """
-
-    name: str
-    caption: str
-    heads: tuple[str, ...]
-    rows: Sequence[Sequence[Any]]
-    money: frozenset[int] = frozenset()
-    total: bool = False
-
-    def table(self, money: Money) -> Table:
-        """Return the table as a page shows it."""
-        numbers = {c for row in self.rows for c, v in enumerate(row) if isinstance(v, int | float)}
-        rows = [[self._shown(c, value, money) for c, value in enumerate(row)] for row in self.rows]
-        return Table(self.caption, self.heads, rows, numbers=frozenset(numbers), total=self.total)
-
-    def _shown(self, column: int, value: Any, money: Money) -> str:
-        if value is None:
-            return ""
-        if isinstance(value, int | float):
-            return money.bare(int(value)) if column in self.money else number(value, 2)
-        return full_date(value) if isinstance(value, date) else str(value)
 
 
 def grids(figures: Figures) -> tuple[Grid, ...]:
@@ -252,34 +213,3 @@ def money_of(figures: Figures) -> Money:
     """Return what writes the amounts of a report the same way."""
     amounts = [amount for row in figures.lines for amount in (row.planned, row.budgeted or 0, row.spent)]
     return Money(figures.currency, figures.digits, amounts)
-
-
-def open_points(figures: Figures) -> Iterator[str]:
-    """Say what is missing from the report, so that nobody takes silence for an answer."""
-    from roundplan.handouts.speech import several
-
-    silent = sum(s.standing == Standing.NOT_REPORTED for s in figures.sessions)
-    if silent:
-        yield capital(
-            several(
-                "{numeral} session without a form: counted as not held.",
-                "{numeral} sessions without a form: counted as not held.",
-                silent,
-            )
-        )
-    people = sum(s.not_said for s in figures.sessions if s.standing in (Standing.HELD, Standing.PARTLY))
-    if people:
-        yield capital(
-            several(
-                "{numeral} person of whom the form does not say whether they came: not counted as trained.",
-                "{numeral} people of whom the forms do not say whether they came: not counted as trained.",
-                people,
-            )
-        )
-    bare = sum(row.without_receipt for row in figures.lines)
-    if bare:
-        yield capital(several("{numeral} payment without a receipt.", "{numeral} payments without a receipt.", bare))
-    if not any(row.payments for row in figures.lines):
-        yield say("No spending was entered.")
-    if figures.items and not any(row.sessions for row in figures.items):
-        yield say("No consumables were counted; quantities stay as they were.")

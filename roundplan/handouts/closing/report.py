@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from roundplan.closing.done import Standing
 from roundplan.closing.figures import Figures, took_place
 from roundplan.domain.plan import Plan
-from roundplan.handouts.closing.grids import grids, money_of, open_points
+from roundplan.handouts.closing.grids import grids, money_of
 from roundplan.handouts.page import frame, render_page
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.speech import say, several
@@ -28,11 +29,40 @@ def render(plan: Plan, figures: Figures) -> str:
         **frame(plan, say("What the round came to")),
         lede=_lede(figures),
         tables=[(grid.name, grid.table(money)) for grid in grids(figures)],
-        open_points=tuple(open_points(figures)),
+        open_points=tuple(_open_points(figures)),
         coming=tuple(_coming(figures)),
         notes=tuple(_notes(figures)),
         safety=safety_lines(Reader.MANAGER),
     )
+
+
+def _open_points(figures: Figures) -> Iterator[str]:
+    """Say what is missing from the report, so that nobody takes silence for an answer."""
+    silent = sum(s.standing == Standing.NOT_REPORTED for s in figures.sessions)
+    if silent:
+        yield capital(
+            several(
+                "{numeral} session without a form: counted as not held.",
+                "{numeral} sessions without a form: counted as not held.",
+                silent,
+            )
+        )
+    people = sum(s.not_said for s in figures.sessions if s.standing in (Standing.HELD, Standing.PARTLY))
+    if people:
+        yield capital(
+            several(
+                "{numeral} person of whom the form does not say whether they came: not counted as trained.",
+                "{numeral} people of whom the forms do not say whether they came: not counted as trained.",
+                people,
+            )
+        )
+    bare = sum(row.without_receipt for row in figures.lines)
+    if bare:
+        yield capital(several("{numeral} payment without a receipt.", "{numeral} payments without a receipt.", bare))
+    if not any(row.payments for row in figures.lines):
+        yield say("No spending was entered.")
+    if figures.items and not any(row.sessions for row in figures.items):
+        yield say("No consumables were counted; quantities stay as they were.")
 
 
 def next_name(name: str) -> str:

@@ -12,7 +12,8 @@ from roundplan.closing.figures import Figures
 from roundplan.domain.held import NoteKind, Result
 from roundplan.domain.plan import Plan
 from roundplan.handouts.attendance.words_of import HINDRANCES
-from roundplan.handouts.closing.grids import Grid, grids
+from roundplan.handouts.closing.grid import Grid
+from roundplan.handouts.closing.grids import grids
 from roundplan.handouts.safety import DEBRIEFS
 from roundplan.handouts.speech import message, say
 from roundplan.handouts.terms import role_word
