@@ -165,7 +165,7 @@ def test_it_can_be_killed_at_any_moment(closed: Path) -> None:
         with held_at(AFTER):
             workflow.purge(out, who="Anna")
 
-    assert killed_at_moments(closed, job, 4, 3)
+    assert killed_at_moments(closed, job, 3, 3)
 
 
 @forks
