@@ -10,10 +10,10 @@ from roundplan.closing.done import Done, SeatDone
 from roundplan.closing.figures import Figures, GroupFigures, ItemFigures, LineFigures, SessionFigures
 from roundplan.closing.next_round import Proposal
 from roundplan.closing.quantities import Corrected
-from roundplan.closing.use import planned_simulations, planned_use, use_of
+from roundplan.closing.use import planned_use, use_of
 from roundplan.costs.budget import against_budget
 from roundplan.domain.decision import CostLine
-from roundplan.domain.held import NoteKind, Result
+from roundplan.domain.held import Came, NoteKind, Result
 from roundplan.domain.plan import SlotKind
 from roundplan.domain.role import Role
 from roundplan.domain.supply import ItemKind
@@ -30,19 +30,19 @@ def figures_of(done: Done, proposal: Proposal) -> Figures:
         version=done.plan.version,
         currency=r.settings.round.currency,
         digits=r.settings.round.currency_digits,
-        planned_simulations=planned_simulations(done),
         sessions=tuple(_session(done, key) for key in done.sessions),
         roles=tuple(_role(seats, role) for role in Role if any(seat.role is role for seat in seats)),
         facilities=tuple(_facilities(done)),
         items=tuple(_items(done, {row.item: row for row in proposal.corrected})),
         lines=_lines(done),
-        unexpected=sum(not seat.expected and bool(seat.simulations) for seat in seats),
+        besides=sum(not row.expected and row.came is not Came.NO for row in done.held.sat),
         replaced=sum(bool(row.instead) for row in done.held.sat),
         next_name=coming.name,
         next_first=coming.first_day.isoformat(),
         next_last=coming.last_day.isoformat(),
         raised=tuple(r.name_of(code) for code in proposal.raised),
         left=len(done.held.left),
+        lifted=len(proposal.lifted),
         programme_actions=programme[NoteKind.ACTION],
         programme_incidents=programme[NoteKind.INCIDENT],
     )

@@ -91,25 +91,29 @@ class Figures:
         Names of facilities that move up a priority.
     left : int
         People who have left.
+    besides, replaced : int
+        People who came though nobody expected them, and in whose place somebody else came.
+    lifted : int
+        Trainers and crews whose dates of availability were over and were left open.
     """
 
     round_name: str
     version: int
     currency: str
     digits: int
-    planned_simulations: int
     sessions: tuple[SessionFigures, ...]
     roles: tuple[GroupFigures, ...]
     facilities: tuple[GroupFigures, ...]
     items: tuple[ItemFigures, ...]
     lines: tuple[LineFigures, ...]
-    unexpected: int
+    besides: int
     replaced: int
     next_name: str
     next_first: str
     next_last: str
     raised: tuple[str, ...]
     left: int
+    lifted: int
     programme_actions: int
     programme_incidents: int
 

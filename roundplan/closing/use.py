@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from roundplan.closing.done import Done, Standing
 from roundplan.domain.held import Counted
-from roundplan.domain.plan import SlotKind, Trip
+from roundplan.domain.plan import Trip
 from roundplan.domain.supply import Item, ItemKind, Per
 from roundplan.supplies.quantities import counts_on, gross_units, reusables_of, total_counts, trip_needs
 from roundplan.travel.roadway import exact
@@ -126,8 +126,3 @@ def planned_use(done: Done) -> dict[str, int]:
         for code, units in needs.items():
             total[code] += units
     return dict(total)
-
-
-def planned_simulations(done: Done) -> int:
-    """Return the simulations of the plan, demonstrations left out."""
-    return sum(slot.kind is SlotKind.SIMULATION for session in done.plan.sessions for slot in session.slots)

@@ -181,12 +181,6 @@ class Held:
     in_store: tuple[InStore, ...] = ()
     left: frozenset[str] = frozenset()
 
-    @property
-    def sessions(self) -> frozenset[str]:
-        """Keys of the sessions of which anything that happened there is known."""
-        rows: tuple[DateHeld | Sat | SlotRun | Counted, ...] = (*self.dates, *self.sat, *self.slots, *self.counted)
-        return frozenset(row.session for row in rows)
-
 
 def session_keys(plan: Plan) -> dict[str, str]:
     """Return a key for each session by its code: venue and first date, which stay when codes move on.

@@ -18,6 +18,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from roundplan.attendance.layout import MARKS_SHEET as FORM_SHEET
 from roundplan.followup.replies import Finding, Heard, Place
 from roundplan.intake.csv_source import decode
 from roundplan.intake.workbook_scan import BadWorkbook, scan
@@ -92,6 +93,8 @@ def _workbook(name: str, data: bytes) -> File:
                 Finding(code="bad-cell", file=file, row=cell[1], column=cell[0], words=words, remedy=remedy)
             )
         sheets = dict(sheets_of(data))
+        if FORM_SHEET in sheets:
+            raise NotASlip("this is an attendance form; take it in with: roundplan close OUT --attendance FILE")
         slip = read_slip(sheets)
     except (BadWorkbook, NotASlip) as bad:
         words, remedy = (bad.words, bad.remedy) if isinstance(bad, BadWorkbook) else (str(bad), _SEND)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+import told_rounds
 from held_rounds import AFTER, ALL_CAME, HALL_CAME, NO_ROAD, Form, close, with_cells
 from told_rounds import ALL_WELL, NEAR, SENT
 
@@ -263,6 +264,14 @@ def test_the_command(announced: Path, form: Fill, capsys: pytest.CaptureFixture[
     assert "“yess”: this is none of the answers — did you mean yes?" in capsys.readouterr().err
     line = workflow.tell_history(announced)[2]
     assert line == "2026-06-08 08:00 UTC, Anna: attendance from S1.xlsx, S2.xlsx, to version 1. Why: came by post"
+
+
+def test_a_form_as_it_was_sent_says_nothing(announced: Path, filled: Fill) -> None:
+    done = close(announced, announced / "sessions" / "S1-attendance.xlsx")
+    assert (done.taken, len(done.findings)) == (0, 1)
+    assert done.findings[0].startswith("S1-attendance.xlsx: nothing is filled in here")
+    told = told_rounds.take(announced, announced / "sessions" / "S1-attendance.xlsx").findings
+    assert "this is an attendance form; take it in with: roundplan close" in told[0]
 
 
 def test_nothing_announced_is_refused(drafted: Path) -> None:

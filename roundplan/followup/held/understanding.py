@@ -58,6 +58,7 @@ class Understander:
         """Take all that is good in some files."""
         for file in files:
             self.findings += file.findings
+            before = len(self.statements), len(self.findings)
             try:
                 self._check(file.form)
             except NotTaken as wrong:
@@ -71,6 +72,9 @@ class Understander:
                     self._row(place, row)
                 except NotTaken as wrong:
                     self.findings.append(wrong.at(place))
+            if not file.findings and before == (len(self.statements), len(self.findings)):
+                words, remedy = "nothing is filled in here", "take the form that was filled in"
+                self.findings.append(Finding(code="nothing-said", file=file.name, words=words, remedy=remedy))
 
     def _check(self, form: Returned | None) -> None:
         if form is None:

@@ -93,6 +93,14 @@ def _notes(figures: Figures) -> Iterator[str]:
                 figures.replaced,
             )
         )
+    if figures.besides:
+        yield capital(
+            several(
+                "{numeral} person came whom nobody had expected.",
+                "{numeral} people came whom nobody had expected.",
+                figures.besides,
+            )
+        )
     actions = figures.programme_actions + sum(row.actions for row in figures.facilities)
     if actions:
         yield capital(
@@ -125,6 +133,14 @@ def _coming(figures: Figures) -> Iterator[str]:
                 "{numeral} person who has left is no longer on the staff list.",
                 "{numeral} people who have left are no longer on the staff list.",
                 figures.left,
+            )
+        )
+    if figures.lifted:
+        yield capital(
+            several(
+                "Of {numeral} trainer or crew the dates of availability are over and were left open.",
+                "Of {numeral} trainers and crews the dates of availability are over and were left open.",
+                figures.lifted,
             )
         )
     yield say("The tables are a proposal: look through them, then check and plan.")
