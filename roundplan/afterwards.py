@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,16 +12,13 @@ from roundplan.domain.counts import counted
 from roundplan.domain.outcome import NotAnnounced, WrongPlace
 from roundplan.domain.plan import Plan
 from roundplan.outputs import fingerprint, user_name, write_version
-from roundplan.places import INPUTS, PLAN_FILE, StrPath, place_words
+from roundplan.places import INPUTS, PLAN_FILE, StrPath
+from roundplan.records import Waits, folder_of, record_of, told_plan
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
 
-    from roundplan.announced import AnnouncedPlan
     from roundplan.intake import Reading
-
-Waits = Callable[[], None] | None
-"""Called once if another run has to be waited for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +85,7 @@ def announce(
     if unnamed:
         words = f"names are still wanted for {counted(unnamed, 'person')} of the staff lists: the plan stays a draft"
         raise NotAnnounced([f"{words} — enter them in staff and plan again"])
-    with _record(draft.folder, waits) as connection:
+    with record_of(draft.folder, waits) as connection:
         earlier = last_told(connection) if connection else None
         contacts = contacts_of(connection, newest) if connection and (newest := last_version(connection)) else ()
     status = REVISED if earlier else ANNOUNCED
@@ -150,8 +146,8 @@ def take_replies(
     from roundplan.followup.versions import Author
 
     received = [read_file(Path(file)) for file in files]
-    with _record(_folder(out, waits), waits) as connection:
-        announced = _announced(connection, out)
+    with record_of(folder_of(out, waits), waits) as connection:
+        announced = told_plan(connection, out)
         assert connection is not None
         taker = Taker(announced.matcher(), announced.eligible)
         taker.take(received)
@@ -181,54 +177,11 @@ def tell_history(out: StrPath, *, waits: Waits = None) -> tuple[str, ...]:
     """
     from roundplan.followup.history import history
 
-    folder = _folder(out, waits)
-    with _record(folder, waits) as connection:
+    folder = folder_of(out, waits)
+    with record_of(folder, waits) as connection:
         if connection is None:
             raise WrongPlace(f"{out} has no record yet; it begins when a plan is written there")
         return tuple(history(connection))
-
-
-@contextmanager
-def _record(folder: Path, waits: Waits) -> Iterator[Connection | None]:
-    """Open a folder's record while no other run writes there; None if it has none."""
-    from roundplan.followup.record import RecordUnreadable, has_record, opened
-    from roundplan.handouts.write import alone
-
-    try:
-        with alone(folder.parent, waits):
-            if has_record(folder):
-                with opened(folder) as connection:
-                    yield connection
-            else:
-                yield None
-    except (OSError, RecordUnreadable) as error:
-        raise WrongPlace(place_words(error, folder)) from error
-
-
-def _announced(connection: Connection | None, out: StrPath) -> AnnouncedPlan:
-    from roundplan.announced import announced_plan
-
-    found = announced_plan(connection) if connection else None
-    if found is None:
-        raise WrongPlace(f"nothing in {out} has been announced yet; run: roundplan announce {out}")
-    return found
-
-
-def _folder(out: StrPath, waits: Waits) -> Path:
-    """Return a folder of outputs with links resolved, what an interrupted run left beside it put right."""
-    from roundplan.handouts.write import NotOurs, recover
-
-    folder = Path(out)
-    try:
-        recover(folder, waits)
-        folder = folder.resolve()
-    except (NotOurs, OSError, RuntimeError) as error:
-        raise WrongPlace(place_words(error, out)) from error
-    if not (folder / PLAN_FILE).is_file() or not (folder / INPUTS).is_dir():
-        raise WrongPlace(
-            f"{out} holds no {PLAN_FILE} with its {INPUTS} folder; name a folder that a plan was written to"
-        )
-    return folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,7 +198,7 @@ def _read_draft(out: StrPath, waits: Waits) -> _Draft:
     from roundplan.handouts.codec import PlanFileError, plan_from_json
     from roundplan.intake import FindingsError, read_round
 
-    folder = _folder(out, waits)
+    folder = folder_of(out, waits)
     try:
         text = (folder / PLAN_FILE).read_text(encoding="utf-8")
         plan = plan_from_json(text)

@@ -3,34 +3,25 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Sequence
-from enum import IntEnum
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
-from roundplan import workflow
+from roundplan import cli_close, workflow
 from roundplan.cli_progress import ProgressDisplay, tier_words
+from roundplan.cli_speech import Debug, Exit, Out, Who
+from roundplan.cli_speech import complain as _complain
+from roundplan.cli_speech import given as _given
+from roundplan.cli_speech import list_lines as _list
+from roundplan.cli_speech import say as _say
+from roundplan.cli_speech import waits as _waits
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
 from roundplan.domain.plan import Reason
 from roundplan.domain.rules import Aim
-
-
-class Exit(IntEnum):
-    """How a command ends."""
-
-    DONE = 0
-    OUR_BUG = 1
-    USAGE = 2
-    FINDINGS = 3
-    IMPOSSIBLE = 4
-    TIME_RAN_OUT = 5
-    BREACH = 6
-    STOPPED = 130
-
 
 EPILOG = (
     "Exit codes: 0 done; 1 a fault of the program; 2 wrong usage; 3 findings in the inputs; 4 proven impossible; "
@@ -47,9 +38,6 @@ app = typer.Typer(
 )
 
 Inputs = Annotated[Path, typer.Argument(metavar="INPUTS", help="Folder of tables with round.toml, or a workbook.")]
-Out = Annotated[Path, typer.Argument(metavar="OUT", help="Folder that a plan was written to.")]
-Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who does this; else the user of the machine.")]
-Debug = Annotated[bool, typer.Option("--debug", help="Show technical details if the program fails.")]
 
 
 @app.command()
@@ -206,13 +194,8 @@ def history(out: Out, debug: Debug = False) -> None:
         _say(line)
 
 
-def _given(text: str | None) -> str | None:
-    """Return what was given for an option; blank text is taken for none."""
-    return (text or "").strip() or None
-
-
-def _waits() -> None:
-    _complain("Another command is writing there; waiting for it to end.")
+app.command()(cli_close.close)
+app.command()(cli_close.purge)
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -284,27 +267,6 @@ def _no_way(outcome: ProvenImpossible) -> None:
 def _reason(reason: Reason) -> str:
     rule = f" ({reason.rule.value})" if reason.rule and reason.rule.value != reason.who else ""
     return f"{reason.who}: {reason.words}{rule}"
-
-
-def _list(noun: str, lines: Iterable[str], what: str, stream: Any, *, one: str | None = None) -> None:
-    """Print lines under their number and what follows from them; ``one`` is that of a single line."""
-    found = list(lines)
-    if found:
-        _say(f"{counted(len(found), noun)}; {one if one and len(found) == 1 else what}:", stream)
-    for line in found:
-        _say(f"  {line}", stream)
-
-
-def _say(text: str, stream: Any = None) -> None:
-    """Print one line; a character that the terminal does not know, or must not see, is written as its code."""
-    target = stream or sys.stdout
-    shown = "".join(c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode() for c in text)
-    encoding = getattr(target, "encoding", None) or "utf-8"
-    print(shown.encode(encoding, "backslashreplace").decode(encoding), file=target)
-
-
-def _complain(text: str) -> None:
-    _say(text, sys.stderr)
 
 
 def run() -> None:

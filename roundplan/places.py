@@ -13,6 +13,9 @@ INPUTS = "inputs"
 """Folder of the outputs that holds the snapshot of the inputs."""
 PLAN_FILE = "plan.json"
 
+CLOSING, NEXT = "closing", "next"
+"""Folders that closing a round writes: its final report, and the tables proposed for the next round."""
+
 
 def output_folder(out: StrPath, source: Path | None = None) -> Path:
     """Return the output folder, refused if it cannot be written, would spoil the inputs or holds things of others."""
@@ -41,6 +44,8 @@ def _check_apart(out: StrPath, target: Path, source: Path, names: frozenset[str]
     inputs = source.resolve()
     if inputs == target:
         raise WrongPlace(f"{out} holds the inputs; name another folder for the outputs")
+    if inputs.is_relative_to(target / NEXT):
+        raise WrongPlace(f"{out} holds the round that came before; name another folder for the outputs of the next")
     if inputs.is_relative_to(target) and inputs.relative_to(target).parts[0] in names:
         raise WrongPlace(f"{source} would be replaced by the outputs in {out}; name another folder for the outputs")
     if target == (inputs if inputs.is_dir() else inputs.parent) / FORMS:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundplan.afterwards import Announced, Answered, announce, take_replies, tell_history
+from roundplan.closed import Closed, close, purge
 from roundplan.domain.counts import counted
 from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.outcome import AuditFailed, InputsRefused, OutputsDamaged, WrongPlace
@@ -28,15 +29,18 @@ __all__ = [
     "Announced",
     "Answered",
     "Checked",
+    "Closed",
     "Planned",
     "announce",
     "audit_folder",
     "audit_plan",
     "check_inputs",
+    "close",
     "fingerprint",
     "make_plan",
     "new_round",
     "plan_round",
+    "purge",
     "read_round",
     "take_replies",
     "tell_history",

@@ -95,6 +95,7 @@ def test_plan_writes_every_document_and_audit_agrees(
     assert {name.split("/")[0] for name in written} == {
         "plan.json", "inputs", "report.html", "round.xlsx", "map.html", "districts", "facilities", "trainers",
         "crews", "supplies.xlsx", "slips", "letters", "sessions", "summary.html", "labels.html", "record.sqlite",
+        "closing.xlsx",
     }  # fmt: skip
     plan = json.loads(written["plan.json"])
     assert re.fullmatch("[0-9a-f]{64}", plan["fingerprint"])

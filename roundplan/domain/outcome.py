@@ -93,6 +93,12 @@ class NotAnnounced(InputsRefused):
     undone = "nothing was announced"
 
 
+class NotClosed(InputsRefused):
+    """A round that cannot be closed yet; no final report was written."""
+
+    undone = "no final report was written"
+
+
 class AuditFailed(Exception):
     """A plan breaks rules; it was not written.
 

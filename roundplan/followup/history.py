@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from roundplan.domain.counts import counted
+from roundplan.followup.held.store import told_statements
 
 
 def history(connection: sqlite3.Connection) -> Iterator[str]:
@@ -19,6 +20,7 @@ def history(connection: sqlite3.Connection) -> Iterator[str]:
         when = datetime.fromisoformat(change["made_at"])
         yield f"{when:%Y-%m-%d %H:%M} UTC, {change['who']}: {change['what']}{_inputs(change)}. Why: {change['why']}"
         yield from _replies(connection, change["id"])
+        yield from (f"  {line}" for line in told_statements(connection, change["id"]))
 
 
 def _inputs(change: sqlite3.Row) -> str:

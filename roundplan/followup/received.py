@@ -18,6 +18,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from roundplan.attendance.layout import MARKS_SHEET as FORM_SHEET
 from roundplan.followup.replies import Finding, Heard, Place
 from roundplan.intake.csv_source import decode
 from roundplan.intake.workbook_scan import BadWorkbook, scan
@@ -85,13 +86,15 @@ def _refused(name: str, words: str, remedy: str) -> File:
 def _workbook(name: str, data: bytes) -> File:
     findings: list[Finding] = []
     try:
-        _check_size(data)
+        check_size(data)
         for sheet, cell, words, remedy in scan(data):
             file = f"{name}, sheet {sheet}"
             findings.append(
                 Finding(code="bad-cell", file=file, row=cell[1], column=cell[0], words=words, remedy=remedy)
             )
         sheets = dict(sheets_of(data))
+        if FORM_SHEET in sheets:
+            raise NotASlip("this is an attendance form; take it in with: roundplan close OUT --attendance FILE")
         slip = read_slip(sheets)
     except (BadWorkbook, NotASlip) as bad:
         words, remedy = (bad.words, bad.remedy) if isinstance(bad, BadWorkbook) else (str(bad), _SEND)
@@ -102,7 +105,7 @@ def _workbook(name: str, data: bytes) -> File:
     return File(name, slip, heard, tuple(findings))
 
 
-def _check_size(data: bytes) -> None:
+def check_size(data: bytes) -> None:
     """Refuse an archive that would unpack to more than any slip; the reader stops at the sizes that are named."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:

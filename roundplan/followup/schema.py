@@ -68,5 +68,34 @@ def _guards() -> tuple[str, ...]:
     )
 
 
-STEPS: tuple[tuple[str, ...], ...] = ((*_FIRST, *_guards()),)
+_REFUSE = "BEGIN SELECT RAISE(ABORT, 'the record is never overwritten'); END"
+
+_HELD = (
+    """CREATE TABLE held (
+        id INTEGER PRIMARY KEY,
+        change INTEGER NOT NULL REFERENCES changes (id),
+        session TEXT NOT NULL,
+        subject TEXT NOT NULL,
+        about TEXT NOT NULL,
+        content TEXT NOT NULL,
+        place TEXT NOT NULL
+    ) STRICT""",
+    "CREATE INDEX held_of ON held (subject)",
+    """CREATE TABLE closings (
+        id INTEGER PRIMARY KEY,
+        change INTEGER NOT NULL REFERENCES changes (id),
+        figures TEXT NOT NULL,
+        tables TEXT NOT NULL,
+        purge_on TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE purges (
+        id INTEGER PRIMARY KEY,
+        change INTEGER NOT NULL REFERENCES changes (id)
+    ) STRICT""",
+    *(f"CREATE TRIGGER {table}_stay BEFORE UPDATE ON {table} {_REFUSE}" for table in ("held", "closings", "purges")),
+    *(f"CREATE TRIGGER {table}_last BEFORE DELETE ON {table} {_REFUSE}" for table in ("closings", "purges")),
+)
+"""What was held: statements out of attendance forms, final reports, and when personal data were removed."""
+
+STEPS: tuple[tuple[str, ...], ...] = ((*_FIRST, *_guards()), _HELD)
 """What brings a record from each ``user_version`` to the next."""

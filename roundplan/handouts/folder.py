@@ -12,6 +12,7 @@ from roundplan.domain.plan import Plan
 from roundplan.domain.saying import Notice
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts import maps, report
+from roundplan.handouts.attendance import workbook as attendance_form
 from roundplan.handouts.calendars import facility as facility_calendar
 from roundplan.handouts.calendars import trainer as trainer_calendar
 from roundplan.handouts.codec import plan_to_json
@@ -56,6 +57,7 @@ OWN_NAMES = frozenset(
         "crews",
         "sessions",
         "supplies.xlsx",
+        "closing.xlsx",
     }
 )
 """Names at the top of an output folder that the program writes."""
@@ -222,6 +224,10 @@ def _sessions(index: PlanIndex) -> Iterator[Document]:
     for code, name in file_names(session.code for session in index.sessions_in_order).items():
         for sheet, render in SESSION_SHEETS.items():
             yield Document(f"sessions/{name}-{sheet}.html", spoken, _text(partial(render, index, code)))
+        form = partial(attendance_form.render_session, index, code)
+        yield Document(f"sessions/{name}-attendance.xlsx", spoken, form)
+    if index.plan.sessions:
+        yield Document("closing.xlsx", spoken, partial(attendance_form.render_office, index))
 
 
 def _round_language(index: PlanIndex) -> str:

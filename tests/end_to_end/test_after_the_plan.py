@@ -58,3 +58,43 @@ def test_announce_replies_and_history(tmp_path: Path) -> None:
     assert "Draft, version 2, written to" in replanned.said
     assert "Version 1 stays what readers were told" in replanned.said
     assert run("history", out).said.splitlines()[: len(history)] == history
+
+
+def test_the_day_and_after(tmp_path: Path) -> None:
+    """Forms of every session come back, the round is closed, and the next one's tables pass check and plan."""
+    write_round(tiny_round(), tmp_path / "tables")
+    out = tmp_path / "OUT"
+    assert run("plan", tmp_path / "tables", "--out", out, "--seconds", 5).code == 0
+    assert run("announce", out, "--who", "Asha").code == 0
+    forms = []
+    for form in sorted((out / "sessions").glob("*.xlsx")):
+        book = openpyxl.load_workbook(form)
+        for sheet, key, answer in (("Held", "held", "yes"), ("Who came", "came", "yes")):
+            page = book[sheet]
+            column = next(c for c in range(1, page.max_column + 1) if page.cell(3, c).value == key)
+            for row in range(5, page.max_row + 1):
+                if page.cell(row, 3).value:
+                    page.cell(row, column).value = answer
+        book.save(tmp_path / form.name)
+        forms.append(tmp_path / form.name)
+    assert len(forms) >= 1
+    closed = run("close", out, "--attendance", *forms, "--final", "--who", "Asha")
+    assert (closed.code, closed.complained) == (0, "")
+    sessions = [line for line in closed.said.splitlines() if ": held; " in line]
+    assert len(sessions) == len(forms)
+    assert run("close", out, "--attendance", *reversed(forms)).said.startswith("Version 1: 0 new entries taken.")
+
+    mixed = run("plan", out / "next", "--out", out)
+    assert (mixed.code, "holds the round that came before" in mixed.complained) == (2, True)
+    coming = tmp_path / "next"
+    (out / "next").rename(coming)
+    assert run("check", coming).code == 0
+    planned = run("plan", coming, "--out", tmp_path / "OUT2", "--seconds", 5)
+    assert planned.code == 0, planned.complained
+    assert planned.said.startswith("2 teams from 2 of 2 facilities.")
+    gone = run("purge", out, "--who", "Asha")
+    assert (gone.code, gone.complained) == (0, "")
+    assert run("audit", out).said == "Every rule is kept.\n"
+    assert sorted(path.name for path in out.iterdir()) == [
+        "closing", "inputs", "labels.html", "plan.json", "record.sqlite", "summary.html", "supplies.xlsx"
+    ]  # fmt: skip

@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import held_rounds
 import pytest
 import told_rounds
 
@@ -13,18 +14,22 @@ from roundplan import workflow
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.followup.clock import held_at
+from roundplan.handouts.attendance import workbook as forms
 from roundplan.handouts.codec import plan_to_json
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips import messages, workbook
 
 
 def slips_alone(plan: Plan, training_round: TrainingRound, *_: object, **__: object) -> Iterator[tuple[str, bytes]]:
-    """Stand in for all documents of a folder: plan.json and the slips, which is what these tests look at."""
+    """Stand in for all documents of a folder: plan.json, slips and forms, which is what these tests look at."""
     index = PlanIndex(plan, training_round)
     yield "plan.json", plan_to_json(plan).encode()
     for facility in training_round.facilities:
         yield f"slips/{facility.code}.xlsx", workbook.render_facility(index, facility.code)
         yield f"slips/{facility.code}.txt", messages.render(index, facility.code).encode()
+    for session in plan.sessions:
+        yield f"sessions/{session.code}-attendance.xlsx", forms.render_session(index, session.code)
+    yield "closing.xlsx", forms.render_office(index)
 
 
 @pytest.fixture(autouse=True)
@@ -83,5 +88,16 @@ def filled(announced: Path, tmp_path: Path) -> Callable[..., Path]:
 
     def make(cells: told_rounds.Cells, facility: str = "GAMA", name: str = "back.xlsx") -> Path:
         return told_rounds.fill(announced / "slips" / f"{facility}.xlsx", tmp_path / name, cells)
+
+    return make
+
+
+@pytest.fixture
+def form(announced: Path, tmp_path: Path) -> Callable[..., Path]:
+    """Return a function that fills in a session's form, or the programme manager's own."""
+
+    def make(cells: held_rounds.Form, session: str = "S1", name: str = "") -> Path:
+        source = announced / ("closing.xlsx" if session == "office" else f"sessions/{session}-attendance.xlsx")
+        return held_rounds.fill(source, tmp_path / (name or f"{session}.xlsx"), cells)
 
     return make

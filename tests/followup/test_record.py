@@ -19,6 +19,7 @@ from roundplan import workflow
 from roundplan.domain.outcome import WrongPlace
 from roundplan.followup.clock import held_at, now, today
 from roundplan.followup.record import RECORD_FILE, opened, writing
+from roundplan.followup.schema import STEPS
 from roundplan.handouts.write import alone
 
 forks = pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
@@ -49,7 +50,7 @@ def is_whole(out: Path) -> None:
 
 def content(out: Path) -> list[tuple[object, ...]]:
     with opened(out) as record:
-        tables = ("versions", "inputs", "contacts", "changes", "answers", "set_aside")
+        tables = ("versions", "inputs", "contacts", "changes", "answers", "set_aside", "held", "closings", "purges")
         return [(table, *row) for table in tables for row in record.execute(f"SELECT * FROM {table}").fetchall()]
 
 
@@ -164,7 +165,7 @@ def test_it_waits_in_wal_and_checks_foreign_keys(announced: Path) -> None:
     with opened(announced) as record:
         assert record.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
         assert record.execute("PRAGMA foreign_keys").fetchone()[0] == 1
-        assert record.execute("PRAGMA user_version").fetchone()[0] == 1
+        assert record.execute("PRAGMA user_version").fetchone()[0] == len(STEPS)
     assert [path.name for path in announced.glob("record*")] == [RECORD_FILE]
 
 

@@ -1,0 +1,1 @@
+"""The grammar of attendance forms: what stands where in them, and how they are read back."""
