@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from roundplan.domain.counts import counted
 from roundplan.domain.outcome import NotAnnounced, WrongPlace
 from roundplan.domain.plan import Plan
-from roundplan.outputs import fingerprint, user_name, write_version
+from roundplan.outputs import documents_with, fingerprint, user_name, write_version
 from roundplan.places import INPUTS, PLAN_FILE, StrPath
 from roundplan.records import Waits, folder_of, record_of, told_plan
 
@@ -29,10 +29,13 @@ class Announced:
     ----------
     changed : bool
         False if this very version had been announced before; then nothing was written.
+    documents : tuple of str
+        Paths of readers' documents that are new or have changed, in the folder; all others are as readers have them.
     """
 
     version: int
     changed: bool
+    documents: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +111,7 @@ def announce(
         made = write_version(draft.plan, settle, reading, draft.folder, author, status=status, waits=waits)
     except _Nothing:
         return Announced(earlier.number if earlier else draft.plan.version, changed=False)
-    return Announced(made.version, changed=True)
+    return Announced(made.version, changed=True, documents=documents_with(draft.folder, made.version, waits))
 
 
 def _as_told(plan: Plan, number: int, status: str) -> Plan:

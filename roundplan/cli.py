@@ -160,8 +160,20 @@ def announce(
     if not done.changed:
         _say(f"Version {done.version} has been announced already and nothing has changed; nothing was written.")
         return
-    _say(f"Announced as version {done.version}; every document in {out} is written anew and no longer a draft.")
-    _say(f"Hand them out. When slips come back, run: roundplan replies {out} FILE...")
+    _say(f"Announced as version {done.version}; no document in {out} is a draft any more.")
+    _say_documents(done.documents, done.version)
+    _say(f"When slips come back, run: roundplan replies {out} FILE...")
+
+
+def _say_documents(documents: Sequence[str], version: int) -> None:
+    """Say which of the readers' documents are to be given out."""
+    if version == 1:
+        _say(f"Hand them out: {counted(len(documents), 'document')}, each to its own reader.")
+        return
+    said = counted(len(documents), "document")
+    _say(f"To be handed out again, new or changed: {said}. All others are as readers have them.")
+    for path in documents:
+        _say(f"  {path}")
 
 
 @app.command()

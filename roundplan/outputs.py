@@ -16,6 +16,7 @@ from roundplan.places import INPUTS, PLAN_FILE, StrPath, output_folder, place_wo
 if TYPE_CHECKING:
     from sqlite3 import Connection
 
+    from roundplan.documents import Written
     from roundplan.followup.versions import Author
     from roundplan.intake import Reading
 
@@ -92,6 +93,7 @@ def write_version(
         Nothing is written.
     """
     from roundplan.audit import audit_plan, describe
+    from roundplan.documents import with_codes_told, write_documents
     from roundplan.followup.record import RECORD_NAMES, RecordUnreadable, carry, opened
     from roundplan.handouts.folder import OWN_NAMES
     from roundplan.handouts.write import NotOurs, replacing
@@ -105,37 +107,49 @@ def write_version(
         with replacing(Path(folder), OWN_NAMES | RECORD_NAMES, waits) as fresh:
             carry(target, fresh)
             with opened(fresh) as connection:
-                plan = settle(connection)
+                plan = with_codes_told(connection, settle(connection), reading.training_round)
                 snapshot(reading, fresh / INPUTS)
                 plan = dataclasses.replace(plan, fingerprint=fingerprint(fresh / INPUTS))
-                _write_documents(plan, reading, fresh)
-                _add_to_record(connection, plan, reading, fresh, author, status)
+                written = write_documents(connection, plan, reading, fresh)
+                _add_to_record(connection, plan, reading, fresh, author, status, written)
     except (NotOurs, OSError, RecordUnreadable) as error:
         raise WrongPlace(place_words(error, folder)) from error
     return plan
 
 
-def _write_documents(plan: Plan, reading: Reading, fresh: Path) -> None:
-    from roundplan.handouts.folder import documents
-
-    warnings = [warning.told for warning in reading.warnings]
-    made = documents(plan, reading.training_round, reading.contacts, warnings, base_map=reading.base_map)
-    for name, content in made:
-        path = fresh / name
-        path.parent.mkdir(exist_ok=True)
-        path.write_bytes(content)
-
-
 def _add_to_record(
-    connection: Connection, plan: Plan, reading: Reading, fresh: Path, author: Author, status: str
+    connection: Connection, plan: Plan, reading: Reading, fresh: Path, author: Author, status: str, written: Written
 ) -> None:
+    from roundplan.followup.documents import add_documents, add_numbers
     from roundplan.followup.record import writing
-    from roundplan.followup.versions import add_version
+    from roundplan.followup.versions import DRAFT, add_version, last_told
 
     inputs = {path.name: path.read_bytes() for path in sorted((fresh / INPUTS).iterdir())}
     text = (fresh / PLAN_FILE).read_text(encoding="utf-8")
     with writing(connection):
         add_version(connection, plan.version, text, (plan.fingerprint, inputs), reading.contacts, author, status)
+        told = last_told(connection)
+        if told is not None and told.number == plan.version and plan.status != DRAFT:
+            add_numbers(connection, written.numbers)
+            add_documents(connection, told, written.told)
+
+
+def documents_with(folder: Path, version: int, waits: Callable[[], None] | None = None) -> tuple[str, ...]:
+    """Return the paths of readers' documents that are new or have changed with a version that readers were told.
+
+    Parameters
+    ----------
+    folder : Path
+        A folder of outputs, links resolved.
+    waits : callable, optional
+        Called once if another run has to be waited for.
+    """
+    from roundplan.followup.documents import documents_of_version
+    from roundplan.followup.record import opened
+    from roundplan.handouts.write import alone
+
+    with alone(folder.parent, waits), opened(folder) as connection:
+        return documents_of_version(connection, version)
 
 
 def fingerprint(folder: Path) -> str:

@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 
 from roundplan.domain.plan import Cover, Plan, Seat, Team
 from roundplan.domain.role import Role, Shift
 from roundplan.domain.training_round import TrainingRound
-from roundplan.slips.numbering import letters_of, seats_asked, shifts_asked
+from roundplan.slips.numbering import TOLD_CHECK, Numbers, numbers_for, seats_asked, shifts_asked
 from roundplan.slips.reply_code import row_code
+from roundplan.slips.subjects import Kind, cover_subject, seat_subject, shift_subject
 
-
-class Kind(StrEnum):
-    """What is asked about."""
-
-    SEAT = "seat"
-    COVER = "cover"
-    SHIFT = "shift"
+__all__ = ["Asked", "Kind", "Question", "question"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,45 +53,68 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """All that one version asks, and where to find it."""
+    """All that one version asks, and where to find it.
+
+    Attributes
+    ----------
+    numbers : Numbers
+        With those of rows that are asked no more, too.
+    """
 
     version: int
     rows: tuple[Asked, ...]
-    letters: dict[str, str]
+    numbers: Numbers
 
     def numbered(self) -> dict[tuple[str, int], Asked]:
         """Return seats and shifts by the facility's letters and the number of the row."""
-        return {(self.letters[row.facility], row.number): row for row in self.rows if row.kind is not Kind.COVER}
+        letters = self.numbers.letters
+        return {(letters[row.facility], row.number): row for row in self.rows if row.kind is not Kind.COVER}
+
+    def retired(self) -> frozenset[tuple[str, int]]:
+        """Return the letters and numbers of rows that an earlier version asked and this one does not."""
+        given = {(self.numbers.letters[facility], number) for (facility, _), number in self.numbers.rows.items()}
+        return frozenset(given - self.numbered().keys())
 
 
-def question(plan: Plan, training_round: TrainingRound) -> Question:
-    """Return all that a plan asks, facility by facility."""
-    letters = {f.code: letters_of(training_round, f.code) for f in training_round.facilities}
-    rows = [row for f in training_round.facilities for row in _facility(plan, training_round, f.code, letters[f.code])]
-    return Question(plan.version, tuple(rows), letters)
+def question(plan: Plan, training_round: TrainingRound, numbers: Numbers | None = None) -> Question:
+    """Return all that a plan asks, facility by facility.
+
+    Parameters
+    ----------
+    numbers : Numbers or None
+        Those of the slips that went out; None = as if these were the first.
+    """
+    given = numbers or numbers_for(plan, training_round, check=TOLD_CHECK)
+    rows = [row for f in training_round.facilities for row in _facility(plan, training_round, f.code, given)]
+    return Question(plan.version, tuple(rows), given)
 
 
-def _facility(plan: Plan, training_round: TrainingRound, facility: str, letters: str) -> Iterator[Asked]:
+def _facility(plan: Plan, training_round: TrainingRound, facility: str, numbers: Numbers) -> Iterator[Asked]:
     venues = {session.code: session.venue for session in plan.sessions}
     teams = {team.code: team for team in plan.teams}
-    number = 0
-    for number, (team, seat) in enumerate(seats_asked(plan, training_round, facility), start=1):
-        yield _seat(facility, (number, row_code(letters, number, plan.version)), team, seat, venues[team.session])
-    for place, (shift, covers) in enumerate(shifts_asked(plan, facility).items(), start=number + 1):
-        code = (place, row_code(letters, place, plan.version))
-        yield _shift(facility, code, shift, covers)
+
+    def coded(subject: str) -> tuple[int, str]:
+        number = numbers.rows[facility, subject]
+        return number, row_code(numbers.letters[facility], number, numbers.check)
+
+    for team, seat in seats_asked(plan, training_round, facility):
+        subject = seat_subject(facility, team, seat, venues[team.session])
+        yield _seat(facility, coded(subject), subject, team, seat, venues[team.session])
+    for shift, covers in shifts_asked(plan, facility).items():
+        subject = shift_subject(facility, *shift, covers)
+        code = coded(subject)
+        yield _shift(facility, code, subject, shift)
         for cover in covers:
             yield from _covers(code, cover, teams.get(cover.team or ""))
 
 
-def _seat(facility: str, code: tuple[int, str], team: Team, seat: Seat, venue: str) -> Asked:
-    dates = [day.isoformat() for day in team.dates]
+def _seat(facility: str, code: tuple[int, str], subject: str, team: Team, seat: Seat, venue: str) -> Asked:
     return Asked(
         kind=Kind.SEAT,
         facility=facility,
         number=code[0],
         code=code[1],
-        subject=_subject(Kind.SEAT, facility, team.facility, seat.person, seat.role, venue, *dates),
+        subject=subject,
         dates=team.dates,
         team=team.code,
         person=seat.person,
@@ -108,29 +124,26 @@ def _seat(facility: str, code: tuple[int, str], team: Team, seat: Seat, venue: s
     )
 
 
-def _shift(facility: str, code: tuple[int, str], shift: tuple[date, Shift], covers: tuple[Cover, ...]) -> Asked:
-    people = sorted({person for cover in covers for _, person in cover.named})
+def _shift(facility: str, code: tuple[int, str], subject: str, shift: tuple[date, Shift]) -> Asked:
     return Asked(
         kind=Kind.SHIFT,
         facility=facility,
         number=code[0],
         code=code[1],
-        subject=_subject(Kind.SHIFT, facility, shift[0].isoformat(), shift[1], *people),
+        subject=subject,
         dates=(shift[0],),
         shift=shift[1],
     )
 
 
 def _covers(code: tuple[int, str], cover: Cover, team: Team | None) -> Iterator[Asked]:
-    whose = f"{team.facility} {team.number}" if team else ""
     for role, person in cover.named:
-        day = cover.date.isoformat()
         yield Asked(
             kind=Kind.COVER,
             facility=cover.facility,
             number=code[0],
             code=code[1],
-            subject=_subject(Kind.COVER, cover.facility, day, cover.shift, cover.kind, whose, role, person),
+            subject=cover_subject(cover, team, role, person),
             dates=(cover.date,),
             team=cover.team or "",
             person=person,
@@ -138,7 +151,3 @@ def _covers(code: tuple[int, str], cover: Cover, team: Team | None) -> Iterator[
             shift=cover.shift,
             cover=cover.kind,
         )
-
-
-def _subject(*parts: str) -> str:
-    return json.dumps([str(part) for part in parts], ensure_ascii=False)

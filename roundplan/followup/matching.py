@@ -18,6 +18,12 @@ RowKey = tuple[str, ...]
 SentRows = Mapping[RowKey, Sequence[Mapping[Column, str]]]
 """Locked cells of a slip as it was sent, by the hidden codes of each row; a few rows may share theirs."""
 
+ASKED_NO_MORE = "asked-no-more"
+"""Kind of finding about a row of an earlier version whose seat or shift is not asked about any more."""
+
+_CHANGED = "this was asked in an earlier version, and has changed since"
+_NEW_SLIP = "reply on the slip that was sent last"
+
 KINDS = {Mark.SEATS: Kind.SEAT, Mark.COVER: Kind.COVER, Mark.CONFIRMATIONS: Kind.SHIFT}
 
 
@@ -82,21 +88,22 @@ class Matcher:
         Raises
         ------
         NotTaken
-            If it is no slip of the version that readers were told.
+            If it is no slip of a version that readers were told.
         """
         send = "send the slip that was announced last, and take that"
         if flat(slip.round_name) != flat(self.round_name):
             raise NotTaken("other-round", "is a slip of another round", send, cell=slip.round_name)
         if slip.status == "draft":
             raise NotTaken("draft-slip", "is a slip of a draft, not of what was announced", send)
-        if slip.version != self.question.version:
-            words = f"is a slip of version {slip.version}; what holds is version {self.question.version}"
-            raise NotTaken("other-version", words, send)
+        facilities = self.training_round.facilities
+        scope = frozenset(f.code for f in facilities if slip.scope in (f.code, f.district))
+        if not scope:
+            raise NotTaken("unknown-scope", "is the slip of nobody in this round", send, cell=slip.scope)
         sent = self.sent(slip)
         if sent is None:
-            raise NotTaken("unknown-scope", "is the slip of nobody in this round", send, cell=slip.scope)
-        facilities = self.training_round.facilities
-        return sent, frozenset(f.code for f in facilities if slip.scope in (f.code, f.district))
+            words = f"is a slip of version {slip.version}, which was never sent out for {slip.scope}"
+            raise NotTaken("other-version", words, send)
+        return sent, scope
 
     def check_row(self, row: Answer, sent: SentRows, scope: frozenset[str]) -> Asked:
         """Return what a row of a slip is about.
@@ -115,10 +122,13 @@ class Matcher:
             words = f"this cell is not to be filled in and was changed; it was sent as {quoted(before[0][column])}"
             remedy = "reply in the framed cells of a new slip"
             raise NotTaken("edited-cell", words, remedy, column, row.locked[column])
-        if not row.code:
-            facility = self.training_round.name_of(self.training_round.person(row.key[Column.PERSON_CODE]).facility)
+        person = row.key.get(Column.PERSON_CODE, "")
+        if not row.code and person in self._people:
+            facility = self.training_round.name_of(self.training_round.person(person).facility)
             words = f"this guest is replied for by {facility}"
             raise NotTaken("other-facility", words, "take the reply of that facility")
+        if row_key(row) not in self._by_key:
+            raise NotTaken(ASKED_NO_MORE, _CHANGED, _NEW_SLIP)
         return self.by_key(row)
 
     def _unknown(self, row: Answer, scope: frozenset[str]) -> NotTaken:
@@ -142,7 +152,7 @@ class Matcher:
         found = self._by_key.get(row_key(row))
         if found is None:
             raise self._unknown(row, frozenset({row.key.get(Column.FACILITY_CODE, "")}))
-        if row.code.upper() != found.code:
+        if row.code.upper() != found.code and not self._earlier_code(row.code, found):
             words = f"the code of this row is {found.code}, by who stands in it"
             raise NotTaken("edited-cell", words, "reply on a new slip", Column.CODE, row.code)
         name = row.locked.get(Column.NAME, "")
@@ -150,6 +160,22 @@ class Matcher:
             words = f"this row was sent for {self.training_round.name_of(found.person)}"
             raise NotTaken("edited-cell", words, "reply on a new slip", Column.NAME, name)
         return found
+
+    def _earlier_code(self, code: str, found: Asked) -> bool:
+        """Whether a row has the code of an earlier version: good where just others of its shift have changed.
+
+        Raises
+        ------
+        NotTaken
+            If the row itself has changed since.
+        """
+        letters, number = _parts(code)
+        valid = number and row_code(letters, number, self.question.numbers.check) == code.upper()
+        if not valid or (letters, number) not in self._retired:
+            return False
+        if found.kind is Kind.COVER:
+            return True
+        raise NotTaken(ASKED_NO_MORE, _CHANGED, _NEW_SLIP, Column.CODE, code)
 
     def by_code(self, code: str) -> Asked:
         """Return the seat or shift of a reply code typed whole.
@@ -159,17 +185,26 @@ class Matcher:
         NotTaken
             If no row has it.
         """
-        letters = "".join(c for c in code.upper()[:-1] if c in LETTERS)
-        number = code[len(letters) : -1]
-        found = self.by_number(letters, int(number)) if number.isascii() and number.isdecimal() else None
-        if found is None or row_code(letters, found.number, self.question.version) != code.upper():
-            words = f"this is no code of version {self.question.version}: mistyped, or older"
+        letters, number = _parts(code)
+        if not number or row_code(letters, number, self.question.numbers.check) != code.upper():
+            words = "this is no code of a slip that was sent out: mistyped, or of a draft"
             raise NotTaken("unknown-code", words, "look at the slip for the code", Column.CODE, code)
-        return found
+        return self.by_number(letters, number, Column.CODE, code)
 
-    def by_number(self, letters: str, number: int) -> Asked | None:
-        """Return the seat or shift of a facility's letters and a number; None if there is none."""
-        return self._by_number.get((letters, number))
+    def by_number(self, letters: str, number: int, column: str = "", cell: str = "") -> Asked:
+        """Return the seat or shift of a facility's letters and a number.
+
+        Raises
+        ------
+        NotTaken
+            If there is none, or none any more.
+        """
+        found = self._by_number.get((letters, number))
+        if found is not None:
+            return found
+        if (letters, number) in self._retired:
+            raise NotTaken(ASKED_NO_MORE, _CHANGED, _NEW_SLIP, column, cell or f"{letters}{number}")
+        raise NotTaken("unknown-code", "no row of any slip has this code", "ask again", column, cell)
 
     @cached_property
     def _people(self) -> frozenset[str]:
@@ -180,8 +215,19 @@ class Matcher:
         return self.question.numbered()
 
     @cached_property
+    def _retired(self) -> frozenset[tuple[str, int]]:
+        return self.question.retired()
+
+    @cached_property
     def _by_key(self) -> dict[RowKey, Asked]:
         return {_key(row): row for row in self.question.rows}
+
+
+def _parts(code: str) -> tuple[str, int]:
+    """Return letters and number of a code typed whole, its check letter left out; number 0 = it is no code."""
+    letters = "".join(c for c in code.upper()[:-1] if c in LETTERS)
+    number = code[len(letters) : -1]
+    return letters, int(number) if letters and number.isascii() and number.isdecimal() and len(number) < 9 else 0
 
 
 def _first_change(row: Answer, sent: Mapping[Column, str]) -> Column | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 _FIRST = (
     "CREATE TABLE inputs (fingerprint TEXT PRIMARY KEY) STRICT",
     """CREATE TABLE input_files (
@@ -60,11 +62,11 @@ _NEVER_REMOVED = ("inputs", "input_files", "versions", "changes")
 """Replies and contacts are kept as they were given, too, but may be removed on the round's purge date."""
 
 
-def _guards() -> tuple[str, ...]:
+def _guards(never_changed: Iterable[str], never_removed: Iterable[str]) -> tuple[str, ...]:
     refuse = "BEGIN SELECT RAISE(ABORT, 'the record is never overwritten'); END"
     return (
-        *(f"CREATE TRIGGER {table}_stay BEFORE UPDATE ON {table} {refuse}" for table in _NEVER_CHANGED),
-        *(f"CREATE TRIGGER {table}_last BEFORE DELETE ON {table} {refuse}" for table in _NEVER_REMOVED),
+        *(f"CREATE TRIGGER {table}_stay BEFORE UPDATE ON {table} {refuse}" for table in never_changed),
+        *(f"CREATE TRIGGER {table}_last BEFORE DELETE ON {table} {refuse}" for table in never_removed),
     )
 
 
@@ -97,5 +99,41 @@ _HELD = (
 )
 """What was held: statements out of attendance forms, final reports, and when personal data were removed."""
 
-STEPS: tuple[tuple[str, ...], ...] = ((*_FIRST, *_guards()), _HELD)
+_DOCUMENTS = (
+    """CREATE TABLE documents (
+        id INTEGER PRIMARY KEY,
+        told INTEGER NOT NULL REFERENCES versions (id),
+        path TEXT NOT NULL,
+        version INTEGER NOT NULL,
+        reader TEXT NOT NULL,
+        code TEXT NOT NULL,
+        source TEXT NOT NULL,
+        digest TEXT NOT NULL,
+        UNIQUE (path, version)
+    ) STRICT""",
+    """CREATE TABLE document_contents (
+        digest TEXT PRIMARY KEY,
+        content BLOB NOT NULL
+    ) STRICT""",
+    """CREATE TABLE reply_letters (
+        facility TEXT PRIMARY KEY,
+        letters TEXT NOT NULL UNIQUE
+    ) STRICT""",
+    """CREATE TABLE reply_numbers (
+        facility TEXT NOT NULL REFERENCES reply_letters (facility),
+        kind TEXT NOT NULL CHECK (kind IN ('row', 'person')),
+        subject TEXT NOT NULL,
+        number INTEGER NOT NULL CHECK (number >= 1),
+        PRIMARY KEY (facility, kind, subject),
+        UNIQUE (facility, kind, number)
+    ) STRICT""",
+    *_guards(
+        ("documents", "document_contents", "reply_letters", "reply_numbers"),
+        ("documents", "reply_letters", "reply_numbers"),
+    ),
+)
+"""Each document that readers were told, with the version of its own last change; contents may be removed by a purge."""
+
+
+STEPS: tuple[tuple[str, ...], ...] = ((*_FIRST, *_guards(_NEVER_CHANGED, _NEVER_REMOVED)), _DOCUMENTS, _HELD)
 """What brings a record from each ``user_version`` to the next."""

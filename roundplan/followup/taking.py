@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 
 from roundplan.followup.asked import Asked, Kind
-from roundplan.followup.matching import Matcher, NotTaken, SentRows
+from roundplan.followup.matching import ASKED_NO_MORE, Matcher, NotTaken, SentRows
 from roundplan.followup.received import File
 from roundplan.followup.replies import Finding, Heard, Reply
 from roundplan.slips.layout import Column
@@ -71,13 +71,22 @@ class Taker:
         if slip is None and not row.written:
             return
         if slip is not None:
-            asked = None if not row.written and not row.code else self.matcher.check_row(row, *slip)
+            asked = None if not row.written and not row.code else self._checked(row, *slip)
         else:
             asked = self.matcher.by_key(row) if any(row.key.values()) else self.matcher.by_code(row.code)
         if asked is None or not row.written:
             return
         reply = self._confirmation(heard, asked, row) if asked.kind is Kind.SHIFT else self._reply(heard, asked, row)
         self.replies.append(replace(reply, remark=self._remark(heard, row.written.get(Column.REMARK, ""))))
+
+    def _checked(self, row: Answer, sent: SentRows, scope: frozenset[str]) -> Asked | None:
+        """Return what a row is about; None where an earlier version asked it, and nobody wrote in it."""
+        try:
+            return self.matcher.check_row(row, sent, scope)
+        except NotTaken as wrong:
+            if wrong.code == ASKED_NO_MORE and not row.written:
+                return None
+            raise
 
     def _remark(self, heard: Heard, remark: str) -> str:
         if len(remark) > LONGEST_REMARK:
@@ -140,23 +149,21 @@ class Taker:
         return Reply(asked=asked, place=heard.place, word=word, confirmed_by=who, confirmed_when=when)
 
     def _typed(self, heard: Heard, text: str) -> Reply:
-        facilities = len(self.matcher.training_round.facilities)
+        numbers = self.matcher.question.numbers
         try:
-            typed = read_typed(text, self.matcher.question.version, facilities=facilities)
+            typed = read_typed(text, numbers.check, known=frozenset(numbers.letters.values()))
         except NotUnderstood as wrong:
             raise NotTaken("not-understood", str(wrong), "ask again", cell=text) from None
         asked = self.matcher.by_number(typed.letters, typed.number)
-        if asked is None:
-            raise NotTaken("unknown-code", "no row of any slip has this code", "ask again", cell=text)
         if typed.word is not Word.REPLACED:
             return Reply(asked=asked, place=heard.place, word=typed.word)
         if asked.kind is Kind.SHIFT:
             words = "this is the code of a shift, which is answered with yes or no"
             raise NotTaken("no-reply", words, "ask who stays instead of whom", cell=text)
         staff = self.matcher.training_round.staff_of(asked.facility)
-        number = (typed.substitute or 0) - 1
-        person = staff[number].code if 0 <= number < len(staff) else None
-        return self._replaced(heard, asked, person, text)
+        wanted = (numbers.people.get((asked.facility, person.code)) for person in staff)
+        named = {number: person.code for number, person in zip(wanted, staff, strict=True)}
+        return self._replaced(heard, asked, named.get(typed.substitute), text)
 
     def _note(self, heard: Heard, code: str, words: str, remedy: str, column: str, cell: str) -> None:
         self.findings.append(NotTaken(code, words, remedy, column, cell).at(heard.place))

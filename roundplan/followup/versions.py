@@ -115,6 +115,12 @@ def plan_of(connection: sqlite3.Connection, version: Version) -> str:
     return zlib.decompress(content).decode()
 
 
+def plans_told(connection: sqlite3.Connection) -> tuple[str, ...]:
+    """Return the plan.json of every version that readers were told, the earliest first."""
+    rows = connection.execute("SELECT plan FROM versions WHERE status <> 'draft' ORDER BY id")
+    return tuple(zlib.decompress(row["plan"]).decode() for row in rows)
+
+
 def input_files_of(connection: sqlite3.Connection, version: Version) -> dict[str, bytes]:
     """Return the files of the inputs that a version came from."""
     rows = connection.execute(

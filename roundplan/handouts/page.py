@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -13,6 +13,7 @@ from markupsafe import Markup, escape
 
 from roundplan.domain.plan import Plan
 from roundplan.handouts import words
+from roundplan.handouts.marking import MARK, changes, line_mark, row_mark
 from roundplan.handouts.paper import page_size
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import closed, language, locale, say, several, without_marks
@@ -86,6 +87,7 @@ def environment() -> Environment:
         finalize=printable,
     )
     made.globals.update(say=say, several=several, page_size=page_size)
+    made.globals.update(row_mark=row_mark, line_mark=line_mark, mark_sign=MARK)
     for name in FILTERS:
         made.filters[name] = getattr(words, name)
     made.filters["breakable"] = breakable
@@ -105,9 +107,16 @@ def render_page(template: str, **context: Any) -> str:
     return environment().get_template(template).render(**context)
 
 
-def draft_reasons(index: PlanIndex) -> Sequence[str]:
-    """Say why a plan is not yet to be acted upon; empty once it is announced and complete."""
+def draft_reasons(index: PlanIndex, sessions: Collection[str] | None = None) -> Sequence[str]:
+    """Say why a plan is not yet to be acted upon; empty once it is announced and complete.
+
+    Parameters
+    ----------
+    sessions : collection of str or None
+        Codes of the sessions whose seats are counted, those that the reader is told of; None = all.
+    """
     said = []
+    provisional = index.provisional_seats(sessions)
     if index.plan.status == "draft":
         said.append(say("Nobody has been told yet: this plan has not been announced."))
     if index.placeholders:
@@ -118,12 +127,12 @@ def draft_reasons(index: PlanIndex) -> Sequence[str]:
                 index.placeholders,
             )
         )
-    if index.provisional_seats:
+    if provisional:
         said.append(
             several(
                 "No roster has been seen for the dates of {numeral} seat: provisional until it comes.",
                 "No roster has been seen for the dates of {numeral} seats: provisional until it comes.",
-                index.provisional_seats,
+                provisional,
             )
         )
     return tuple(said)
@@ -152,6 +161,7 @@ def frame(plan: Plan, title: str, version: int | None = None) -> dict[str, objec
         "title": title,
         "round_name": plan.round_name,
         "version": words.version_words(plan, version),
+        "changed": changes(),
         "is_draft": plan.status == "draft",
         "lang": language(),
         "direction": locale().text_direction,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -15,6 +15,7 @@ from roundplan.domain.role import Role, Shift
 from roundplan.domain.training_round import TrainingRound
 from roundplan.handouts.speech import say
 from roundplan.handouts.terms import lead_word
+from roundplan.slips.numbering import TOLD_CHECK, Numbers, numbers_for
 from roundplan.travel.daylight import Daylight
 from roundplan.travel.network import RoadNetwork
 
@@ -62,6 +63,11 @@ class PlanIndex:
     def book(self) -> Book:
         """The plan beside its inputs as the audit opens it: who is away when, who is at hand."""
         return Book(self.plan, self.training_round)
+
+    @cached_property
+    def numbers(self) -> Numbers:
+        """Letters and numbers of reply codes, as if no slip had gone out before."""
+        return numbers_for(self.plan, self.training_round, check=TOLD_CHECK)
 
     @cached_property
     def seated_on(self) -> dict[str, frozenset[date]]:
@@ -205,10 +211,10 @@ class PlanIndex:
                 left.remove(seat.role)
         return tuple(left)
 
-    @property
-    def provisional_seats(self) -> int:
-        """Seats that rest on a roster not yet seen."""
-        return sum(seat.provisional for team in self.plan.teams for seat in team.seats)
+    def provisional_seats(self, sessions: Collection[str] | None = None) -> int:
+        """Return how many seats rest on a roster not yet seen, of some sessions or of all."""
+        teams = (team for team in self.plan.teams if sessions is None or team.session in sessions)
+        return sum(seat.provisional for team in teams for seat in team.seats)
 
     @property
     def placeholders(self) -> int:

@@ -18,6 +18,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
+from roundplan.handouts.marking import MARK, changes, row_mark
 from roundplan.handouts.paper import sheet_size
 from roundplan.handouts.speech import language, say
 
@@ -120,6 +121,7 @@ def write_table(
     *,
     first_row: int = 1,
     number_formats: dict[str, str] | None = None,
+    scope: str | None = None,
 ) -> int:
     """Write headings and rows with filter, frozen headings, widths by content and a print set-up.
 
@@ -135,6 +137,8 @@ def write_table(
         Row of the headings.
     number_formats : dict of str to str, optional
         Number format by heading.
+    scope : str or None
+        What the rows are about, where those that changed are marked; None = none is.
 
     Returns
     -------
@@ -149,7 +153,7 @@ def write_table(
         head_cell.border, head_cell.alignment = HEAD_LINE, WRAPPED
     last_row = first_row
     for last_row, row in enumerate(rows, first_row + 1):
-        for column, value in enumerate(row, 1):
+        for column, value in enumerate(row if scope is None else _marked(row, scope), 1):
             filled = put(sheet.cell(last_row, column), value)
             filled.alignment = DATED if isinstance(filled.value, datetime.date) else WRAPPED
             if heads[column - 1] in formats and isinstance(filled.value, int | float):
@@ -162,6 +166,30 @@ def write_table(
     sheet.freeze_panes = f"A{first_row + 1}"
     _print_set_up(sheet, first_row)
     return last_row
+
+
+def write_changes(workbook: Workbook) -> None:
+    """Add a sheet with what changed since the workbook's reader had it, where anything is to be told."""
+    told = changes()
+    if told is None:
+        return
+    sheet = workbook.create_sheet(say("What changed"))
+    for row, line in enumerate((told.title, *told.told()), start=1):
+        put(sheet.cell(row, 1), line).alignment = WRAPPED
+    sheet.cell(1, 1).font = Font(bold=True, size=14)
+    sheet.column_dimensions["A"].width = 110
+    sheet.protection.sheet = True
+    _print_set_up(sheet, 1)
+
+
+def _marked(values: Sequence[Any], scope: str) -> Sequence[Any]:
+    """Return a row with a mark at its longest text, where the workbook's reader has not seen it so."""
+    shown = ["" if value is None else str(value) for value in values]
+    texts = [place for place, value in enumerate(values) if isinstance(value, str) and value]
+    if not row_mark(scope, shown) or not texts:
+        return values
+    place = max(texts, key=lambda place: len(shown[place]))
+    return [*values[:place], f"{MARK} {shown[place]}", *values[place + 1 :]]
 
 
 def _shown_width(cell: Cell) -> int:

@@ -2,17 +2,17 @@
 
 A code such as ``K3P`` is the facility's letters, the number of the row and a check letter. Letters are a number in base
 23 (I, L and O, which look like figures, are left out), and 23 is prime: the check letter is a sum of all letters and
-figures, each with a weight of its own, and of the slip's version. One letter or figure mistyped, two neighbours
-swapped, or a slip of another version therefore never gives a code that is valid (versions 23 apart, and numbers of
-more than eight figures, excepted). A figure mistyped as a letter may give the code of a facility with more letters;
-all facilities of a round have the same number of letters, so whoever reads codes says how many facilities there are.
-What a code stands for is known from the slips that were sent out.
+figures, each with a weight of its own, and of a number that tells drafts from what readers were told. One letter or
+figure mistyped, two neighbours swapped, or a draft's slip therefore never gives a code that is valid (numbers of more
+than eight figures excepted). A figure mistyped as a letter may give letters that no facility has, so whoever reads
+codes says which there are. What a code stands for is known from the slips that were sent out.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Collection
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -20,7 +20,7 @@ LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ"
 """Letters of codes: 23, a prime number, those left out that look like a one or a nought."""
 
 _BASE = len(LETTERS)
-_VERSION_WEIGHT = 13
+_CHECK_WEIGHT = 13
 _PERSON_SALT = 7  # sets codes of persons apart from codes of rows with the same figures
 _LOOKALIKES = str.maketrans("ILO", "110")
 
@@ -81,14 +81,14 @@ def facility_letters(number: int, of: int) -> str:
     return said
 
 
-def check_letter(letters: str, number: int, version: int, *, salt: int = 0) -> str:
+def check_letter(letters: str, number: int, check: int, *, salt: int = 0) -> str:
     """Return the check letter of a code; see the head of this module for what it finds."""
     values = [LETTERS.index(letter) for letter in letters] + [int(figure) for figure in str(number)]
     weighted = sum(weight * value for weight, value in enumerate(values, start=1))
-    return LETTERS[(weighted + _VERSION_WEIGHT * version + salt) % _BASE]
+    return LETTERS[(weighted + _CHECK_WEIGHT * check + salt) % _BASE]
 
 
-def row_code(letters: str, number: int, version: int) -> str:
+def row_code(letters: str, number: int, check: int) -> str:
     """Return the code of a row of a slip.
 
     Parameters
@@ -96,19 +96,19 @@ def row_code(letters: str, number: int, version: int) -> str:
     letters : str
         The facility's, as :func:`facility_letters` gives them.
     number : int
-        Number of the row on the slip, from 1.
-    version : int
-        Version of the slip's own last change.
+        Number of the row among all that the facility was ever asked, from 1.
+    check : int
+        What sets a draft's codes apart, ``numbering.DRAFT_CHECK`` or ``TOLD_CHECK``.
     """
-    return f"{letters}{number}{check_letter(letters, number, version)}"
+    return f"{letters}{number}{check_letter(letters, number, check)}"
 
 
-def person_code(letters: str, number: int, version: int) -> str:
-    """Return the code of a person who could come instead: the number in the facility's staff list, and a check letter.
+def person_code(letters: str, number: int, check: int) -> str:
+    """Return the code of a person who could come instead: the number among the facility's staff, and a check letter.
 
     The facility's letters are not written, they are those of the row that the person is named for.
     """
-    return f"{number}{check_letter(letters, number, version, salt=_PERSON_SALT)}"
+    return f"{number}{check_letter(letters, number, check, salt=_PERSON_SALT)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +122,7 @@ class TypedReply:
     number : int
         Of the row.
     substitute : int or None
-        Number in the facility's staff list; given exactly with ``replaced by``.
+        Number among the facility's staff; given exactly with ``replaced by``.
     """
 
     letters: str
@@ -139,17 +139,17 @@ _TYPED = re.compile(r"^\s*([A-Z]+?) ?([0-9ILO]{1,8}?) ?([A-Z])\b[ :,;=-]+(.*)$",
 _SUBSTITUTE = re.compile(r"^(.*?)[ :]+([0-9ILO]{1,8}?) ?([A-Z])[ .!]*$", re.IGNORECASE | re.DOTALL)
 
 
-def read_typed(text: str, version: int, *, facilities: int | None = None) -> TypedReply:
+def read_typed(text: str, check: int, *, known: Collection[str] | None = None) -> TypedReply:
     """Read one typed reply such as ``K3P yes`` or ``k3p by 4M``.
 
     Parameters
     ----------
     text : str
         As it was typed: small letters, spaces within the code, and I, L, O for one and nought are let pass.
-    version : int
-        Version of the slip that is being answered.
-    facilities : int or None
-        Facilities in the table, so that letters that none of them has are refused; None = any letters are taken.
+    check : int
+        What went into the check letters of the slips that were sent out.
+    known : collection of str or None
+        Letters of all facilities, so that others are refused; None = any letters are taken.
 
     Raises
     ------
@@ -159,14 +159,16 @@ def read_typed(text: str, version: int, *, facilities: int | None = None) -> Typ
     found = _TYPED.match(" ".join(text.split()))
     if found is None:
         raise NotUnderstood(f"“{text.strip()}” is no code with a reply, such as K3P yes")
-    letters, number, check, said = _letters(found[1]), _number(found[2]), found[3].upper(), found[4]
+    letters, number, mark, said = _letters(found[1]), _number(found[2]), found[3].upper(), found[4]
     if (
         letters is None
         or number is None
-        or not _known(letters, facilities)
-        or check_letter(letters, number, version) != check
+        or (known is not None and letters not in known)
+        or check_letter(letters, number, check) != mark
     ):
-        raise NotUnderstood(f"“{found[1]}{found[2]}{found[3]}” is no code of version {version}: mistyped, or older")
+        raise NotUnderstood(
+            f"“{found[1]}{found[2]}{found[3]}” is no code of a slip that was sent out: mistyped, or of a draft"
+        )
     word = reply_word(said)
     if word in (Word.YES, Word.NO):
         return TypedReply(letters, number, word)
@@ -174,24 +176,14 @@ def read_typed(text: str, version: int, *, facilities: int | None = None) -> Typ
     if named is None or reply_word(named[1]) is not Word.REPLACED:
         raise NotUnderstood(f"“{said.strip()}” is no reply; type yes, no, or by and the code of who comes")
     substitute = _number(named[2])
-    if substitute is None or check_letter(letters, substitute, version, salt=_PERSON_SALT) != named[3].upper():
-        raise NotUnderstood(f"“{named[2]}{named[3]}” is no code of a person on this slip: mistyped, or older")
+    if substitute is None or check_letter(letters, substitute, check, salt=_PERSON_SALT) != named[3].upper():
+        raise NotUnderstood(f"“{named[2]}{named[3]}” is no code of a person on that slip: mistyped, or of a draft")
     return TypedReply(letters, number, Word.REPLACED, substitute)
 
 
 def _letters(text: str) -> str | None:
     upper = text.upper()
     return upper if all(letter in LETTERS for letter in upper) else None
-
-
-def _known(letters: str, facilities: int | None) -> bool:
-    """Whether one of so many facilities has these letters."""
-    if facilities is None:
-        return True
-    place = 0
-    for letter in letters:
-        place = place * _BASE + LETTERS.index(letter)
-    return place < facilities and facility_letters(place, facilities) == letters
 
 
 def _number(text: str) -> int | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import held_rounds
@@ -11,32 +11,14 @@ import pytest
 import told_rounds
 
 from roundplan import workflow
-from roundplan.domain.plan import Plan
-from roundplan.domain.training_round import TrainingRound
 from roundplan.followup.clock import held_at
-from roundplan.handouts.attendance import workbook as forms
-from roundplan.handouts.codec import plan_to_json
-from roundplan.handouts.plan_index import PlanIndex
-from roundplan.handouts.slips import messages, workbook
-
-
-def slips_alone(plan: Plan, training_round: TrainingRound, *_: object, **__: object) -> Iterator[tuple[str, bytes]]:
-    """Stand in for all documents of a folder: plan.json, slips and forms, which is what these tests look at."""
-    index = PlanIndex(plan, training_round)
-    yield "plan.json", plan_to_json(plan).encode()
-    for facility in training_round.facilities:
-        yield f"slips/{facility.code}.xlsx", workbook.render_facility(index, facility.code)
-        yield f"slips/{facility.code}.txt", messages.render(index, facility.code).encode()
-    for session in plan.sessions:
-        yield f"sessions/{session.code}-attendance.xlsx", forms.render_session(index, session.code)
-    yield "closing.xlsx", forms.render_office(index)
 
 
 @pytest.fixture(autouse=True)
 def light(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
     """Write the slips alone, except in tests marked by the fixture ``all_documents``."""
     if "all_documents" not in request.fixturenames:
-        monkeypatch.setattr("roundplan.handouts.folder.documents", slips_alone)
+        monkeypatch.setattr("roundplan.handouts.folder.documents", told_rounds.slips_alone)
 
 
 @pytest.fixture
@@ -54,7 +36,7 @@ def announced_once(drafted_once: Path, tmp_path_factory: pytest.TempPathFactory)
     out = tmp_path_factory.mktemp("announced") / "OUT"
     shutil.copytree(drafted_once, out)
     with pytest.MonkeyPatch.context() as patch, held_at(told_rounds.SENT):
-        patch.setattr("roundplan.handouts.folder.documents", slips_alone)
+        patch.setattr("roundplan.handouts.folder.documents", told_rounds.slips_alone)
         workflow.announce(out, who="Anna", why="agreed with the districts")
     return out
 

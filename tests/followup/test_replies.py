@@ -257,7 +257,7 @@ def test_slips_of_drafts_other_rounds_and_other_versions_are_refused_whole(
     assert [finding.partition(" — ")[0] for finding in done.findings] == [
         "draft.xlsx: is a slip of a draft, not of what was announced",
         "round-Another.xlsx, “Another”: is a slip of another round",
-        "version-3.xlsx: is a slip of version 3; what holds is version 1",
+        "version-3.xlsx: is a slip of version 3, which was never sent out for GAMA",
         "scope-OMEGA.xlsx, “OMEGA”: is the slip of nobody in this round",
         "version-x.xlsx: this slip does not say which version it is of",
         "layout-9.xlsx: this slip has layout 9; this program reads layout 1",
@@ -283,7 +283,7 @@ def test_the_command_says_what_stands_and_ends_with_three_for_findings(
         assert cli.main(["replies", str(announced), str(written("x.txt", "C1V yes")), "nowhere.xlsx"]) == 3
     assert capsys.readouterr().err.splitlines() == [
         "2 findings; everything else was taken:",
-        "  x.txt, row 1, “C1V yes”: “C1V” is no code of version 1: mistyped, or older — ask again",
+        "  x.txt, row 1, “C1V yes”: “C1V” is no code of a slip that was sent out: mistyped, or of a draft — ask again",
         "  nowhere.xlsx: there is no file of this name — check the name",
     ]
     assert cli.main(["history", str(announced)]) == 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -13,6 +13,9 @@ from worked_rounds.hand_plan import hand_plan, hand_round
 from roundplan import workflow
 from roundplan.domain.decision import Contact
 from roundplan.followup.clock import held_at
+from roundplan.handouts.document import Document
+from roundplan.handouts.folder import Folder
+from roundplan.handouts.folder import documents as everything
 from roundplan.intake import read_round, write_round
 
 SENT = datetime(2026, 5, 1, 9, 30, tzinfo=UTC)
@@ -50,3 +53,18 @@ def take(out: Path, *files: Path, now: datetime = LATER, **options: object) -> w
     """Take files in at a moment."""
     with held_at(now):
         return workflow.take_replies(out, files, who="Anna", **options)  # type: ignore[arg-type]
+
+
+def only(wanted: Callable[[str], bool]) -> Callable[[Folder], Iterator[Document]]:
+    """Return what stands in for all documents of a folder: plan.json and some others, by their paths."""
+
+    def some(folder: Folder) -> Iterator[Document]:
+        yield from (d for d in everything(folder) if d.path == "plan.json" or wanted(d.path))
+
+    return some
+
+
+slips_alone = only(
+    lambda path: path == "closing.xlsx" or (path.startswith(("slips/", "sessions/")) and not path.endswith(".html"))
+)
+"""Stands in for all documents of a folder: plan.json, slips and forms, which is what most tests look at."""

@@ -7,13 +7,17 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from html_reading import hostile_pages, sample_pages
+from html_reading import hostile_pages, read_page, sample_pages
 from html_sample import CONTACTS, sample_plan, sample_round
 
 from roundplan.domain.role import Paper
 from roundplan.handouts.facility import sheet as facility_sheet
+from roundplan.handouts.marking import Changes, Seen, marking
 from roundplan.handouts.paper import printed_on
-from roundplan.handouts.speech import LANGUAGES, speaking
+from roundplan.handouts.plan_index import PlanIndex
+from roundplan.handouts.sheets import release
+from roundplan.handouts.slips import page as slip_page
+from roundplan.handouts.speech import LANGUAGES, NUMBER_WORDS, speaking
 
 FACILITIES = [facility.code for facility in sample_round().facilities]
 
@@ -66,3 +70,26 @@ def test_a_facilitys_sheet_is_one_side_of_the_rounds_paper(
         box = re.search(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", content)
         assert box is not None
         assert [float(side) for side in box.groups()] == pytest.approx(PAPERS[paper], abs=1)
+
+
+SENTENCES = tuple(f"Team {n}: {'somebody with a long name, ' * 4}comes, no longer {n}." for n in range(1, 13))
+
+
+@pytest.mark.parametrize("kind", ["facility", "slip", "letter"])
+def test_a_changed_sheet_is_one_side_still(open_offline: Callable[..., Any], kind: str) -> None:
+    """Every row is marked and the list is long: what the sheet has no room for is counted, not left out in silence."""
+    index, code = PlanIndex(sample_plan(), sample_round()), sample_round().facilities[0].code
+    with marking(Changes(since=1, lines=SENTENCES, before=Seen())):
+        page = {
+            "facility": lambda: facility_sheet.render(index.plan, index.training_round, code, contacts=CONTACTS),
+            "slip": lambda: slip_page.render(index, code, contacts=CONTACTS),
+            "letter": lambda: release.render(index, code, contacts=CONTACTS),
+        }[kind]()
+    content = open_offline(page).pdf(prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", content)) == 1
+    said = read_page(page).text
+    shown = sum(sentence in said for sentence in SENTENCES)
+    left = re.search(r"(\w+) further changes?, marked below", said)
+    counted = NUMBER_WORDS.index(left[1].lower()) if left else 0
+    assert shown + counted == len(SENTENCES)
+    assert "» new" in said

@@ -27,7 +27,7 @@ from roundplan.handouts.calendars import facility as facility_calendar
 from roundplan.handouts.calendars import trainer as trainer_calendar
 from roundplan.handouts.district import sheet as district_sheet
 from roundplan.handouts.facility import sheet as facility_sheet
-from roundplan.handouts.folder import documents
+from roundplan.handouts.folder import Folder, documents
 from roundplan.handouts.manager import workbook as round_workbook
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.report import summary
@@ -60,8 +60,8 @@ def spoken(facilities: tuple[str, ...], trainers: tuple[str, ...], language: str
 @pytest.fixture(scope="module")
 def folder() -> dict[str, str]:
     """Return the pages of a round in Swahili with French facilities and Portuguese trainers."""
-    made = documents(sample_plan(), spoken(("tum", "fr-CM", "en"), ("qqq", "pt"), "sw"))
-    return {name: content.decode() for name, content in made if name.endswith(".html")}
+    made = documents(Folder(PlanIndex(sample_plan(), spoken(("tum", "fr-CM", "en"), ("qqq", "pt"), "sw"))))
+    return {d.path: d.plain(None).started()().decode() for d in made if d.path.endswith(".html")}
 
 
 @pytest.mark.parametrize(
@@ -87,8 +87,8 @@ def test_months_are_those_of_the_language(folder):
 
 def test_a_reader_without_a_language_of_their_own_has_the_rounds_and_an_unknown_one_english():
     def language_of(training_round: TrainingRound) -> str:
-        made = documents(sample_plan(), training_round)
-        page = next(content.decode() for name, content in made if name == "facilities/KAM.html")
+        made = documents(Folder(PlanIndex(sample_plan(), training_round)))
+        page = next(d.plain(None).started()().decode() for d in made if d.path == "facilities/KAM.html")
         found = re.search(r'<html lang="(\w+)"', page)
         assert found is not None
         return found[1]

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from roundplan.slips.numbering import DRAFT_CHECK, TOLD_CHECK
 from roundplan.slips.reply_code import (
     LETTERS,
     REPLY_WORDS,
@@ -25,17 +26,17 @@ CODES = st.tuples(
 )
 
 
-def taken(text: str, version: int) -> TypedReply | None:
+def taken(text: str, check: int) -> TypedReply | None:
     try:
-        return read_typed(f"{text} yes", version)
+        return read_typed(f"{text} yes", check)
     except NotUnderstood:
         return None
 
 
 @given(CODES)
 def test_a_code_is_read_as_it_was_written(parts: tuple[str, int, int]) -> None:
-    letters, number, version = parts
-    assert taken(row_code(letters, number, version), version) == TypedReply(letters, number, Word.YES)
+    letters, number, check = parts
+    assert taken(row_code(letters, number, check), check) == TypedReply(letters, number, Word.YES)
 
 
 @given(CODES, st.data())
@@ -50,16 +51,17 @@ def test_one_letter_or_figure_mistyped_is_found(parts: tuple[str, int, int], dat
 
 @given(st.integers(1, 600), st.integers(1, 99_999), st.integers(1, 200), st.data())
 def test_a_letter_typed_for_a_figure_or_a_figure_for_a_letter_is_found(
-    facilities: int, number: int, version: int, data: st.DataObject
+    facilities: int, number: int, check: int, data: st.DataObject
 ) -> None:
     place = data.draw(st.integers(0, facilities - 1))
-    code = row_code(facility_letters(place, facilities), number, version)
+    code = row_code(facility_letters(place, facilities), number, check)
     at = data.draw(st.integers(0, len(code) - 1))
     other = data.draw(st.sampled_from("0123456789" if code[at].isalpha() else LETTERS))
     mistyped = code[:at] + other + code[at + 1 :]
+    known = frozenset(facility_letters(n, facilities) for n in range(facilities))
     with pytest.raises(NotUnderstood):
-        read_typed(f"{mistyped} yes", version, facilities=facilities)
-    assert read_typed(f"{code} yes", version, facilities=facilities).number == number
+        read_typed(f"{mistyped} yes", check, known=known)
+    assert read_typed(f"{code} yes", check, known=known).number == number
 
 
 def test_letters_that_no_facility_has_are_refused() -> None:
@@ -68,8 +70,8 @@ def test_letters_that_no_facility_has_are_refused() -> None:
     assert read_typed(f"{mistyped} yes", 1).letters == "KB"
     for text in (mistyped, row_code("K", 1, 1)):
         with pytest.raises(NotUnderstood, match="is no code"):
-            read_typed(f"{text} yes", 1, facilities=9)
-    assert read_typed(f"{row_code('K', 1, 1)} yes", 1, facilities=10).letters == "K"
+            read_typed(f"{text} yes", 1, known="ABCDEFGHJ")
+    assert read_typed(f"{row_code('K', 1, 1)} yes", 1, known="ABCDEFGHJK").letters == "K"
 
 
 @given(CODES, st.data())
@@ -82,8 +84,14 @@ def test_two_neighbours_swapped_are_found(parts: tuple[str, int, int], data: st.
 
 
 @given(CODES, st.integers(1, 22))
-def test_the_code_of_another_version_is_found(parts: tuple[str, int, int], later: int) -> None:
-    assert taken(row_code(*parts), parts[2] + later) is None
+def test_a_code_with_another_check_is_found(parts: tuple[str, int, int], other: int) -> None:
+    assert taken(row_code(*parts), parts[2] + other) is None
+
+
+@given(CODES)
+def test_a_drafts_code_is_never_one_that_readers_were_told(parts: tuple[str, int, int]) -> None:
+    letters, number, _ = parts
+    assert taken(row_code(letters, number, DRAFT_CHECK), TOLD_CHECK) is None
 
 
 def test_the_worked_example() -> None:
@@ -121,9 +129,9 @@ def test_letters_that_look_like_figures_are_taken_for_them() -> None:
         ("", "no code with a reply"),
         ("yes", "no code with a reply"),
         ("K3F", "no code with a reply"),
-        ("K4F yes", "“K4F” is no code of version 1"),
-        ("I3F yes", "no code of version 1"),
-        ("K03F yes", "no code of version 1"),
+        ("K4F yes", "“K4F” is no code of a slip that was sent out"),
+        ("I3F yes", "no code of a slip that was sent out"),
+        ("K03F yes", "no code of a slip that was sent out"),
         ("K3F perhaps", "“perhaps” is no reply"),
         ("K3F by", "“by” is no reply"),
         ("K3F by somebody", "is no reply"),

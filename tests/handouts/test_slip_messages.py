@@ -57,11 +57,11 @@ def test_the_codes_can_be_typed_back(name: str) -> None:
     for slip in slips(index):
         text = messages.render(index, slip.facility.code)
         for number, code in enumerate([row.code for row in slip.seats if row.code], start=1):
-            typed = read_typed(f"{code} yes", slip.version)
-            assert (typed.letters, typed.number) == (slip.letters, number)
+            typed = read_typed(f"{code} yes", slip.numbers.check)
+            assert (typed.letters, typed.number) == (slip.numbers.letters[slip.facility.code], number)
         staff = index.training_round.staff_of(slip.facility.code)
         for code, words in PERSON_LINE.findall(text):
-            typed = read_typed(f"{slip.seats[0].code or slip.shifts[0].code} by {code}", slip.version)
+            typed = read_typed(f"{slip.seats[0].code or slip.shifts[0].code} by {code}", slip.numbers.check)
             assert typed.word is Word.REPLACED
             assert typed.substitute is not None
             assert words.startswith(staff[typed.substitute - 1].name)

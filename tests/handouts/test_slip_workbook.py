@@ -157,8 +157,7 @@ def test_the_version_is_that_of_the_slips_own_last_change() -> None:
     index = planned("sample")
     newer = grid(workbook.render_facility(index, "TUW", version=7))
     assert int(marks(newer)[Mark.VERSION.value]) == 7
-    assert rows(newer, SEATS)[0][Column.CODE] == slip_of(index, "TUW", 7).seats[0].code
-    assert rows(newer, SEATS)[0][Column.CODE] != slip_of(index, "TUW").seats[0].code
+    assert rows(newer, SEATS)[0][Column.CODE] == slip_of(index, "TUW").seats[0].code  # codes stay with their seats
     assert "version 7" in str(newer["Who goes"][0])
 
 

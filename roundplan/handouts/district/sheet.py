@@ -17,9 +17,10 @@ from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.retelling import reason_words
 from roundplan.handouts.safety import Reader, safety_lines
 from roundplan.handouts.slips.page import seats_table, stays_table
-from roundplan.handouts.slips.rows import facilities_of, slip_of
+from roundplan.handouts.slips.rows import Slip, facilities_of, slip_of
 from roundplan.handouts.speech import say, several
 from roundplan.handouts.words import capital
+from roundplan.slips.numbering import Numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,7 @@ def render(
     *,
     contacts: Mapping[str, Contact] | None = None,
     version: int | None = None,
+    numbers: Numbers | None = None,
 ) -> str:
     """Return a district's sheet as HTML.
 
@@ -55,6 +57,8 @@ def render(
         Contacts by code; the manager's and those of the district's facilities are printed.
     version : int or None
         Version of this sheet's own last change; None = the plan's.
+    numbers : Numbers or None
+        Letters and numbers of reply codes; None = as if no slip had gone out before.
     """
     index = PlanIndex(plan, training_round)
     known = contacts or {}
@@ -72,14 +76,15 @@ def render(
         draft=_own_draft_reasons(index, facilities),
         manager=known.get("manager"),
         marks=marks_words([entry for facility in facilities for entry in index.seats_at(facility.code)]),
-        parts_of_district=[_part(index, facility, known, version) for facility in facilities],
+        parts_of_district=[
+            _part(index, facility, known, slip_of(index, facility.code, version, numbers)) for facility in facilities
+        ],
         safety=safety_lines(Reader.DISTRICT),
     )
 
 
-def _part(index: PlanIndex, facility: Facility, contacts: Mapping[str, Contact], version: int | None) -> FacilityPart:
+def _part(index: PlanIndex, facility: Facility, contacts: Mapping[str, Contact], slip: Slip) -> FacilityPart:
     reasons = [reason_words(r) for r in index.plan.reasons if r.who == facility.code and (r.team_number or 1) == 1]
-    slip = slip_of(index, facility.code, version)
     teams = dict.fromkeys(row.team.code for row in slip.seats)
     sends = any(team.facility == facility.code for team in index.plan.teams)
     return FacilityPart(

@@ -78,12 +78,15 @@ class Fit:
         What is said of a team's way runs on in one paragraph, rather than a line a drive.
     shift_percent : int
         Share of the width that the first column of the table of those who stay takes.
+    fits : bool
+        Whether the sheet should stand on one side so.
     """
 
     size_pt: float
     aside_mm: int
     flow: bool
     shift_percent: int = SHIFT_PERCENT[0]
+    fits: bool = True
 
     @property
     def line(self) -> float:
@@ -242,4 +245,4 @@ def best_fit(
     # Each step needs less room than the one before.
     first = bisect_left(steps, True, hi=len(steps) - 1, key=lambda step: height(shortest(step)) <= room)
     best = shortest(steps[first])
-    return replace(best, shift_percent=_Measure(best).stays(stays, _WHOLE_MM * _MM)[1])
+    return replace(best, shift_percent=_Measure(best).stays(stays, _WHOLE_MM * _MM)[1], fits=height(best) <= room)

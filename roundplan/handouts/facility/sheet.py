@@ -17,10 +17,11 @@ from roundplan.handouts.facility.cover import (
     swap_words,
     teaching_words,
 )
-from roundplan.handouts.facility.fit import best_fit
+from roundplan.handouts.facility.fit import Fit, best_fit
 from roundplan.handouts.facility.groups import Group, groups, marks_words
 from roundplan.handouts.facility.stand_ins import stand_in_lines
-from roundplan.handouts.page import Table, frame, render_page
+from roundplan.handouts.marking import Changes, changes, marked_line, marked_rows
+from roundplan.handouts.page import Cell, Table, frame, render_page
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.retelling import reason_words
 from roundplan.handouts.safety import Reader, safety_lines
@@ -63,18 +64,18 @@ def render(
     }
     goes = go_rows(index, facility)
     safety = safety_lines(Reader.FACILITY, hosts=bool(aside_text["hosted"]))
-    fit = best_fit(
-        blocks=[((group.title, *group.sentences), group.table.rows) for group in groups_of_teams],
+    told, fit = _fitting(
+        blocks=[_marked_block(group) for group in groups_of_teams],
         main_text=_texts(main_text),
         aside_text=_aside_texts(aside_text, tuple(_contact_texts(manager, coordinator))),
         confirmations=len(goes),
-        stays=stays.rows,
+        stays=marked_rows(stays.caption, stays.rows),
         whole_text=_texts(stays_text),
         safety=safety,
     )
     return render_page(
         "facility.html.j2",
-        **frame(plan, home.name, version),
+        **(frame(plan, home.name, version) | {"changed": told}),
         **main_text,
         **stays_text,
         **aside_text,
@@ -90,6 +91,27 @@ def render(
         shift=fit.shift_percent,
         aside=fit.aside_mm,
     )
+
+
+Block = tuple[Sequence[str], Sequence[Sequence[Cell]]]
+"""Sentences on a team, and the table of its seats."""
+
+
+def _marked_block(group: Group) -> Block:
+    sentences = [marked_line(group.title, sentence) for sentence in group.sentences]
+    return (marked_line("", group.title), *sentences), marked_rows(group.title, group.table.rows)
+
+
+def _fitting(*, main_text: Sequence[str], **parts: Any) -> tuple[Changes | None, Fit]:
+    """Return the list of changes, cut where the sheet would run over for it, and how the sheet is set."""
+    found = changes()
+    for lines in range(len(found.lines) if found else 0, -1, -1):
+        told = found.shortened(lines) if found else None
+        said = [told.title, *told.told(), " "] if told else []
+        fit = best_fit(main_text=[*said, *main_text], **parts)
+        if fit.fits:
+            break
+    return told, fit
 
 
 def _main_text(index: PlanIndex, facility: str) -> dict[str, Any]:
@@ -142,7 +164,7 @@ def _texts(parts: Mapping[str, str | Sequence[str]]) -> list[str]:
     """Return all paragraphs of a column."""
     said: list[str] = []
     for part in parts.values():
-        said += [line for line in ([part] if isinstance(part, str) else part) if line]
+        said += [marked_line("", line) for line in ([part] if isinstance(part, str) else part) if line]
     return said
 
 

@@ -35,7 +35,8 @@ def crew_pack(binder: Binder, crew: str, path: str, *, version: int | None = Non
     """
     index = binder.index
     blocks = tuple(_blocks(binder, index.training_round.crew(crew)))
-    return pack(index, path, say("Crew {code}", code=crew), say("Crew pack"), blocks, version=version)
+    sessions = {code for trip in index.trips_of(crew) for day in trip.days for code in day.sessions}
+    return pack(index, path, say("Crew {code}", code=crew), say("Crew pack"), blocks, sessions, version=version)
 
 
 def _blocks(binder: Binder, vehicle: Crew) -> Iterator[Block]:

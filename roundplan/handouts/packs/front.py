@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from roundplan.domain.decision import Contact
 from roundplan.handouts import speech
@@ -20,6 +20,7 @@ def pack(
     title: str,
     kind: str,
     blocks: Sequence[Block],
+    sessions: Collection[str],
     *,
     under_title: str = "",
     version: int | None = None,
@@ -32,6 +33,8 @@ def pack(
         Its path in the output folder.
     title, kind, under_title : str
         Whose it is, what it is, one sentence on it.
+    sessions : collection of str
+        Codes of the sessions that it is about.
     version : int or None
         Version of the pack's own last change; None = the plan's.
     """
@@ -45,12 +48,12 @@ def pack(
         pages=say("page {page} of {pages}", page="{number}", pages="{total}"),
         language=speech.language(),
         paper=index.training_round.settings.round.paper.value,
-        blocks=(*_draft(index), *blocks),
+        blocks=(*_draft(index, sessions), *blocks),
     )
 
 
-def _draft(index: PlanIndex) -> list[Block]:
-    reasons = draft_reasons(index)
+def _draft(index: PlanIndex, sessions: Collection[str]) -> list[Block]:
+    reasons = draft_reasons(index, sessions)
     return [Notice(caution(index.plan), list(reasons))] if reasons else []
 
 

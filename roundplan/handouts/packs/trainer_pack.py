@@ -40,7 +40,9 @@ def trainer_pack(binder: Binder, trainer: str, path: str, *, version: int | None
     for trip, day, aboard in days:
         trips.setdefault(trip.code, (trip, []))[1].append((day, aboard))
     blocks = tuple(_blocks(binder, trainer, trips, sessions))
-    return pack(index, path, index.name(trainer), say("Trainer pack"), blocks, version=version)
+    return pack(
+        index, path, index.name(trainer), say("Trainer pack"), blocks, {s.code for s in sessions}, version=version
+    )
 
 
 def _blocks(binder: Binder, trainer: str, trips: Travelled, sessions: Sequence[Session]) -> Iterator[Block]:

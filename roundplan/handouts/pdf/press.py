@@ -29,17 +29,22 @@ def print_pdf(document: Printed) -> tuple[bytes, tuple[Missing, ...]]:
 
     Such characters stand in the PDF as their code, ``[U+1F691]``, never as an empty box.
     """
-    printing, missing = print_later(document)
-    return printing.result(), missing
+    data, missing = composed(document)
+    return press_later(data).result(), missing
 
 
-def print_later(document: Printed) -> tuple[Future[bytes], tuple[Missing, ...]]:
-    """Return the same while the PDF is still being made, beside other work; what no font can print is known at once."""
+def composed(document: Printed) -> tuple[dict[str, Any], tuple[Missing, ...]]:
+    """Return a document as it goes to the press, and what its text holds that no font can print."""
     proof = Proof(document.path)
     data = to_data(document, proof.clean)
     data["paper"] = PAPERS[document.paper]
     data["fonts"] = FAMILIES
-    return _queue().submit(_print, data), tuple(proof.missing)
+    return data, tuple(proof.missing)
+
+
+def press_later(data: dict[str, Any]) -> Future[bytes]:
+    """Return a composed document as PDF, while it is still being made, beside other work."""
+    return _queue().submit(_print, data)
 
 
 class _Press:

@@ -99,7 +99,7 @@ class Coverage:
 def coverage(index: PlanIndex) -> Coverage:
     """Count people seated, people on the staff lists and provisional seats."""
     seated = {seat.person for team in index.plan.teams for seat in team.seats}
-    return Coverage(len(seated), len(index.training_round.people), index.provisional_seats)
+    return Coverage(len(seated), len(index.training_round.people), index.provisional_seats())
 
 
 def not_trained_table(index: PlanIndex) -> Table:

@@ -94,7 +94,7 @@ def render(
         **frame(plan, say("Crew {crew}", crew=crew), version),
         lede=capital(said) if trips else say("No trip in this round."),
         trips=[_trip(index, vehicle, trip) for trip in trips],
-        draft=draft_reasons(index),
+        draft=draft_reasons(index, {code for trip in trips for day in trip.days for code in day.sessions}),
         contacts=venue_contacts(index, venues, contacts or {}),
         unlisted=unlisted_lines(index, venues, contacts or {}),
         exposure=exposure_lines(index, venues),

@@ -97,7 +97,7 @@ def render(
             for trip, on in trips.values()
         ],
         sessions=[_session_sheet(index, session, trainer, number) for number, session in enumerate(sessions, start=1)],
-        draft=draft_reasons(index),
+        draft=draft_reasons(index, codes.keys()),
         contacts=venue_contacts(index, venues, contacts or {}),
         unlisted=unlisted_lines(index, venues, contacts or {}),
         exposure=exposure_lines(index, venues),

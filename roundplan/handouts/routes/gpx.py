@@ -9,6 +9,7 @@ from xml.etree import ElementTree as ET
 
 from roundplan.domain.place import Site
 from roundplan.domain.plan import Drive
+from roundplan.handouts.marking import changes, with_mark
 from roundplan.handouts.page import printable
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.routes.stages import legs_of, points, sites_of
@@ -34,7 +35,9 @@ def render(index: PlanIndex, crew: str, *, version: int | None = None) -> bytes:
     about = ET.SubElement(root, "metadata")
     _say(about, "name", say("{round}: crew {crew}", round=index.plan.round_name, crew=crew))
     hint = say("Lines between points are straight; follow the road, and check it on the day.")
-    _say(about, "desc", f"{version_words(index.plan, version)}. {hint}")
+    told = changes()
+    since = [say("{title}:", title=told.title), *told.told()] if told else []
+    _say(about, "desc", " ".join([f"{version_words(index.plan, version)}. {hint}", *since]))
     for site in sites_of(index, crew):
         point = _point(root, "wpt", site)
         _say(point, "name", site.name)
@@ -51,7 +54,7 @@ def _route(root: ET.Element, index: PlanIndex, trip: str, drive: Drive) -> None:
         "{date}, {depart}: {start} to {end}",
         date=full_date(drive.date), depart=clock(drive.depart), start=start, end=end,
     )  # fmt: skip
-    _say(route, "name", name)
+    _say(route, "name", with_mark("", name))
     text = say(
         "Trip {trip}: leave {depart}, reach {arrive}, {length}, {time} with breaks.",
         trip=trip, depart=clock(drive.depart), arrive=arrival(drive.arrive), length=kilometres(drive.km),

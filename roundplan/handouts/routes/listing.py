@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from roundplan.domain.plan import Drive, Leg
+from roundplan.handouts.marking import TYPED_MARK, changes, with_mark
 from roundplan.handouts.page import printable
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.routes.stages import Stage, compass, coordinates, legs_of, sites_of, stages
@@ -41,29 +42,35 @@ def render(index: PlanIndex, crew: str, *, version: int | None = None) -> str:
 def _lines(index: PlanIndex, crew: str, version: int | None) -> Iterator[str]:
     yield say("{round}: crew {crew}", round=index.plan.round_name, crew=crew)
     yield version_words(index.plan, version)
+    told = changes()
+    if told is not None:
+        yield from ("", say("{title}:", title=told.title), *told.told(TYPED_MARK))
     yield ""
     yield safety_lines(Reader.CREW)[0]
+    if not index.trips_of(crew):
+        yield from ("", say("No trip in this round."))
     day: date | None = None
     for trip, leg in legs_of(index, crew):
         if leg.drive.date != day:
             day = leg.drive.date
             yield ""
             yield say("{date}, trip {trip}", date=long_date(day), trip=trip)
-        yield from _leg(index, leg)
+        yield from _leg(index, leg, long_date(day))
     yield ""
     yield say("Places, latitude and longitude in degrees:")
     for site in sites_of(index, crew):
         yield f"{site.name}: {coordinates(site)}"
 
 
-def _leg(index: PlanIndex, leg: Leg) -> Iterator[str]:
+def _leg(index: PlanIndex, leg: Leg, day: str) -> Iterator[str]:
     drive = leg.drive
     yield ""
-    yield say(
+    said = say(
         "{depart} leave {start}, {arrive} reach {end}: {length}, {time} with breaks.",
         depart=clock(drive.depart), start=index.name(drive.start), arrive=arrival(drive.arrive),
         end=index.name(drive.end), length=kilometres(drive.km), time=duration(drive.arrive - drive.depart),
     )  # fmt: skip
+    yield with_mark(day, said, TYPED_MARK)
     yield from _directions(index, drive)
 
 

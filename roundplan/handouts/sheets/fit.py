@@ -60,8 +60,12 @@ Part = Text | Rows | Space
 
 def type_size(parts: Sequence[Part], paper: Paper = PORTRAIT) -> float:
     """Return the largest size of type, in points, at which all parts should stand on one side of paper."""
-    room = paper.height * _POINTS_A_MM
-    return next((size for size in SIZES_PT if _height(parts, size, paper) <= room), SIZES_PT[-1])
+    return next((size for size in SIZES_PT if fits(parts, size, paper)), SIZES_PT[-1])
+
+
+def fits(parts: Sequence[Part], size: float, paper: Paper = PORTRAIT) -> bool:
+    """Whether all parts should stand on one side of paper, in type of so many points."""
+    return _height(parts, size, paper) <= paper.height * _POINTS_A_MM
 
 
 def _height(parts: Sequence[Part], size: float, paper: Paper) -> float:

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from roundplan.domain.plan import Plan
+from roundplan.handouts.marking import Changes, changes, marked_line, marked_rows
 from roundplan.handouts.page import Table, frame, render_page
-from roundplan.handouts.sheets.fit import LANDSCAPE, PORTRAIT, Part, Rows, Space, Text, type_size
+from roundplan.handouts.sheets.fit import LANDSCAPE, PORTRAIT, SIZES_PT, Paper, Part, Rows, Space, Text, fits, type_size
 from roundplan.handouts.speech import say
 
 ROW_MM = 5.6
@@ -48,6 +49,11 @@ class Section:
     ruled: int = 0
 
     @property
+    def scope(self) -> str:
+        """What the rows of its table are about, where they are told from those of an earlier version."""
+        return self.heading or (self.table.caption if self.table else "")
+
+    @property
     def long(self) -> bool:
         """Whether the section may go over to a second side."""
         return self.table is not None and len(self.table.rows) > LONG_ROWS
@@ -86,24 +92,39 @@ def render_sheet(
     parts: list[Part] = [Text(title, 1.8), Text(lede, 1.0, 2.0), Space(14 if sign else 6)]
     for section in sections:
         parts += _parts(section)
+    paper = LANDSCAPE if landscape else PORTRAIT
+    told, said = _changes(parts, paper)
     return render_page(
         "sheet.html.j2",
-        **frame(plan, title, version),
+        **(frame(plan, title, version) | {"changed": told}),
         lede=lede,
         draft=draft_line(plan),
         landscape=landscape,
-        size=type_size(parts, LANDSCAPE if landscape else PORTRAIT),
+        size=type_size([*parts, *said], paper),
         ruled_height=RULED_MM,
         sections=list(sections),
         sign=tuple(sign),
     )
 
 
+def _changes(parts: Sequence[Part], paper: Paper) -> tuple[Changes | None, list[Part]]:
+    """Return the list of changes, cut where the sheet would run over for it, and the room that it takes."""
+    found = changes()
+    if found is None:
+        return None, []
+    for lines in range(len(found.lines), -1, -1):
+        told = found.shortened(lines)
+        said: list[Part] = [Text(told.title, 1.15), *map(Text, told.told()), Space(6)]
+        if fits([*parts, *said], SIZES_PT[-1], paper):
+            break
+    return told, said
+
+
 def _parts(section: Section) -> list[Part]:
     parts: list[Part] = [Text(section.heading, 1.1 if section.minor else 1.25, 0.6)] if section.heading else []
-    parts += [Text(line) for line in section.lines]
+    parts += [Text(marked_line(section.heading, line)) for line in section.lines]
     if section.table is not None and section.table.rows:
-        parts.append(Rows(section.table.rows, section.shares, section.row_mm))
+        parts.append(Rows(marked_rows(section.scope, section.table.rows), section.shares, section.row_mm))
     if section.ruled:
         parts.append(Space(RULED_MM * section.ruled))
     return parts

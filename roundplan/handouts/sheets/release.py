@@ -46,6 +46,11 @@ def render(
     """
     slip = slip_of(index, facility, version)
     own = [row for row in slip.seats if row.code]
+    answer_to = Section(lines=(_answer_to((contacts or {}).get("manager")),))
+    if not wanted(index, facility):
+        nobody = Section(lines=(say("Nobody from here has to be released in this round."),))
+        sections = [nobody, *_stays(index, facility), answer_to]
+        return render_sheet(index.plan, slip.facility.name, say("Release letter."), sections, version=version)
     return render_sheet(
         index.plan,
         slip.facility.name,
@@ -55,7 +60,7 @@ def render(
             *_goes(index, facility, own),
             *_stays(index, facility),
             Section(lines=(say(NO_AUTHORITY), say(LOCAL_RULES))),
-            Section(lines=(_answer_to((contacts or {}).get("manager")),)),
+            answer_to,
             Section(say("Release"), (_declaration(),)),
         ],
         sign=(say("Name and position of the person in charge"), say("Signature and stamp"), say("Date")),

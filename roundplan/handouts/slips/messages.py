@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from roundplan.domain.plan import Plan
+from roundplan.handouts.marking import TYPED_MARK, changes, with_mark
 from roundplan.handouts.page import printable
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.rows import SeatRow, ShiftRow, Slip, offered_but_needed, slip_of
@@ -13,6 +14,7 @@ from roundplan.handouts.slips.words_of import reply_said, short_said
 from roundplan.handouts.speech import say, without_marks
 from roundplan.handouts.terms import role_word, shift_word
 from roundplan.handouts.words import HARD_SPACE, short_date
+from roundplan.slips.numbering import Numbers
 from roundplan.slips.reply_code import Word, person_code
 
 LONGEST = 480
@@ -32,7 +34,7 @@ class Block:
     lines: tuple[str, ...]
 
 
-def render(index: PlanIndex, facility: str, *, version: int | None = None) -> str:
+def render(index: PlanIndex, facility: str, *, version: int | None = None, numbers: Numbers | None = None) -> str:
     """Return a facility's slip as text: its messages in order, a blank line between them.
 
     Parameters
@@ -43,18 +45,37 @@ def render(index: PlanIndex, facility: str, *, version: int | None = None) -> st
         Code of the facility.
     version : int or None
         Version of this slip's own last change; None = the plan's.
+    numbers : Numbers or None
+        Letters and numbers of reply codes; None = as if no slip had gone out before.
     """
-    return "\n\n".join(messages(index, facility, version=version)) + "\n"
+    return "\n\n".join(messages(index, facility, version=version, numbers=numbers)) + "\n"
 
 
-def messages(index: PlanIndex, facility: str, *, version: int | None = None) -> tuple[str, ...]:
+def messages(
+    index: PlanIndex, facility: str, *, version: int | None = None, numbers: Numbers | None = None
+) -> tuple[str, ...]:
     """Return a facility's slip as phone messages of at most ``LONGEST`` characters, numbered."""
-    slip = slip_of(index, facility, version)
-    blocks = [_how(slip), *_teams(index, slip), *_shifts(index, slip), *_others(index, slip)]
-    if len(blocks) == 1:
+    slip = slip_of(index, facility, version, numbers)
+    blocks = [_marked(block) for block in (*_teams(index, slip), *_shifts(index, slip), *_others(index, slip))]
+    if not blocks:
         blocks = [Block(say("Nobody from here goes or is named to stay in this round."), ())]
+    else:
+        blocks.insert(0, _how(slip))
+    blocks = [*_changed(), *blocks]
     head = _head(index.plan, slip)
     return tuple(_parts([_short_block(block) for block in blocks], _text(head)))
+
+
+def _changed() -> Iterator[Block]:
+    """Yield what changed since the reader had this slip."""
+    told = changes()
+    if told is not None:
+        yield Block(say("{title}:", title=told.title), told.told(TYPED_MARK))
+
+
+def _marked(block: Block) -> Block:
+    heading = with_mark("", block.heading, TYPED_MARK)
+    return Block(heading, tuple(with_mark(block.heading, line, TYPED_MARK) for line in block.lines))
 
 
 def _head(plan: Plan, slip: Slip) -> str:
@@ -120,13 +141,14 @@ def _stayers(index: PlanIndex, row: ShiftRow) -> str:
 
 def _others(index: PlanIndex, slip: Slip) -> Iterator[Block]:
     """Yield who could come instead, with the roles that they could take and the codes that name them."""
-    numbers = {p.code: n for n, p in enumerate(index.training_round.staff_of(slip.facility.code), start=1)}
+    home = slip.facility.code
+    numbers = {p.code: slip.numbers.people[home, p.code] for p in index.training_round.staff_of(home)}
     roles: dict[str, dict[str, None]] = {}
     for row in slip.seats:
         for person in row.substitutes:
             roles.setdefault(person.code, {})[role_word(row.seat.role)] = None
     lines = {
-        code: f"{person_code(slip.letters, numbers[code], slip.version)} {_name(index.name(code))}: {', '.join(held)}"
+        code: f"{_person(slip, numbers[code])} {_name(index.name(code))}: {', '.join(held)}"
         for code, held in sorted(roles.items(), key=lambda entry: numbers[entry[0]])
     }
     stay = offered_but_needed(index, slip)
@@ -136,6 +158,10 @@ def _others(index: PlanIndex, slip: Slip) -> Iterator[Block]:
         yield Block(say("These could come instead:"), free)
     if needed:
         yield Block(say("These are named to stay; they come only if somebody else stays instead:"), needed)
+
+
+def _person(slip: Slip, number: int) -> str:
+    return person_code(slip.numbers.letters[slip.facility.code], number, slip.numbers.check)
 
 
 def _parts(blocks: Sequence[Block], head: str) -> Iterator[str]:

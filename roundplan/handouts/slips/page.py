@@ -17,6 +17,7 @@ from roundplan.handouts.slips.words_of import reply_said, send_back_words, stay_
 from roundplan.handouts.speech import say
 from roundplan.handouts.terms import role_word
 from roundplan.handouts.words import capital, list_words
+from roundplan.slips.numbering import Numbers
 from roundplan.slips.reply_code import Word
 
 SEAT_SHARES = (0.07, 0.24, 0.17, 0.17, 0.14, 0.21)
@@ -30,6 +31,7 @@ def render(
     *,
     contacts: Mapping[str, Contact] | None = None,
     version: int | None = None,
+    numbers: Numbers | None = None,
 ) -> str:
     """Return a facility's slip as HTML.
 
@@ -43,8 +45,10 @@ def render(
         Contacts by code; only the manager's is printed.
     version : int or None
         Version of this slip's own last change; None = the plan's.
+    numbers : Numbers or None
+        Letters and numbers of reply codes; None = as if no slip had gone out before.
     """
-    slip = slip_of(index, facility, version)
+    slip = slip_of(index, facility, version, numbers)
     sections = [Section(lines=(how_words((contacts or {}).get("manager")),)), *_goes(index, slip), *_stays(index, slip)]
     if len(sections) == 1:
         sections.append(Section(lines=(say("Nobody from here goes or is named to stay in this round."),)))

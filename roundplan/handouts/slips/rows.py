@@ -16,8 +16,9 @@ from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.substitutes import for_cover, for_seat
 from roundplan.handouts.speech import say
 from roundplan.handouts.words import arrival, clock, clock_span, dates_words, list_words, moment, short_date
-from roundplan.slips.numbering import cover_shown, letters_of, seats_asked, seats_shown, shifts_asked
+from roundplan.slips.numbering import Numbers, cover_shown, seats_asked, seats_shown, shifts_asked
 from roundplan.slips.reply_code import row_code
+from roundplan.slips.subjects import seat_subject, shift_subject
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,15 +81,15 @@ class Slip:
 
     Attributes
     ----------
-    letters : str
-        The facility's letters in its reply codes.
     version : int
-        Version of the slip's own last change; part of every code.
+        Version of the slip's own last change.
+    numbers : Numbers
+        Letters and numbers that its codes are made of.
     """
 
     facility: Facility
-    letters: str
     version: int
+    numbers: Numbers
     seats: tuple[SeatRow, ...]
     cover: tuple[CoverRow, ...]
     shifts: tuple[ShiftRow, ...]
@@ -105,7 +106,7 @@ def has_replies(index: PlanIndex, facility: str) -> bool:
     return own or bool(index.cover_at(facility))
 
 
-def slip_of(index: PlanIndex, facility: str, version: int | None = None) -> Slip:
+def slip_of(index: PlanIndex, facility: str, version: int | None = None, numbers: Numbers | None = None) -> Slip:
     """Return a facility's slip.
 
     Parameters
@@ -114,20 +115,28 @@ def slip_of(index: PlanIndex, facility: str, version: int | None = None) -> Slip
         Code of the facility.
     version : int or None
         Version of the slip's own last change; None = the plan's.
+    numbers : Numbers or None
+        Letters and numbers of reply codes; None = as if no slip had gone out before.
     """
     plan, training_round = index.plan, index.training_round
-    letters, version = letters_of(training_round, facility), plan.version if version is None else version
-    own = [(team.code, seat.person) for team, seat in seats_asked(plan, training_round, facility)]
-    codes = {key: row_code(letters, number, version) for number, key in enumerate(own, start=1)}
+    given = numbers or index.numbers
+
+    def coded(subject: str) -> str:
+        return row_code(given.letters[facility], given.rows[facility, subject], given.check)
+
+    codes = {
+        (team.code, seat.person): coded(seat_subject(facility, team, seat, index.sessions[team.session].venue))
+        for team, seat in seats_asked(plan, training_round, facility)
+    }
     shifts = tuple(
-        ShiftRow(row_code(letters, number, version), facility, day, shift, covers)
-        for number, ((day, shift), covers) in enumerate(shifts_asked(plan, facility).items(), start=len(own) + 1)
+        ShiftRow(coded(shift_subject(facility, day, shift, covers)), facility, day, shift, covers)
+        for (day, shift), covers in shifts_asked(plan, facility).items()
     )
     shift_codes = {(row.date, row.shift): row.code for row in shifts}
     return Slip(
         facility=training_round.facility(facility),
-        letters=letters,
-        version=version,
+        version=plan.version if version is None else version,
+        numbers=given,
         seats=tuple(
             _seat_row(index, team, seat, facility, codes.get((team.code, seat.person), ""))
             for team, seat in seats_shown(plan, training_round, facility)

@@ -6,10 +6,12 @@ What stands where is defined in :mod:`roundplan.slips.layout`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from roundplan.domain.decision import Contact
 from roundplan.handouts.facility.groups import TRANSPORT_WORDS
+from roundplan.handouts.marking import MARK, row_mark
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.names import NameLists
 from roundplan.handouts.slips.rows import CoverRow, SeatRow, ShiftRow, Slip, facilities_of, slip_of
@@ -29,10 +31,16 @@ from roundplan.slips.layout import (
     SHEETS,
     Column,
     Mark,
+    Sheet,
 )
+from roundplan.slips.numbering import Numbers
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
+
+
+_MARKED = {SEATS.mark: Column.NOTES, COVER.mark: Column.WHY, CONFIRMATIONS.mark: Column.WHO_STAYS}
+"""Columns in which a mark stands: no code, and nothing that a reply is told by."""
 
 
 def render_facility(
@@ -41,6 +49,7 @@ def render_facility(
     *,
     contacts: Mapping[str, Contact] | None = None,
     version: int | None = None,
+    numbers: Numbers | None = None,
 ) -> bytes:
     """Return a facility's slip as an .xlsx file.
 
@@ -54,8 +63,10 @@ def render_facility(
         Contacts by code; only the manager's is written, to send the slip back to.
     version : int or None
         Version of this slip's own last change; None = the plan's.
+    numbers : Numbers or None
+        Letters and numbers of reply codes; None = as if no slip had gone out before.
     """
-    slip = slip_of(index, facility, version)
+    slip = slip_of(index, facility, version, numbers)
     return _render(index, (slip,), slip.facility.name, facility, (contacts or {}).get("manager"), version)
 
 
@@ -65,6 +76,7 @@ def render_district(
     *,
     contacts: Mapping[str, Contact] | None = None,
     version: int | None = None,
+    numbers: Numbers | None = None,
 ) -> bytes:
     """Return the slips of all facilities of a district as one .xlsx file.
 
@@ -78,8 +90,10 @@ def render_district(
         Contacts by code; only the manager's is written, to send the slip back to.
     version : int or None
         Version of this slip's own last change; None = the plan's.
+    numbers : Numbers or None
+        Letters and numbers of reply codes; None = as if no slip had gone out before.
     """
-    slips = tuple(slip_of(index, facility.code, version) for facility in facilities_of(index, district))
+    slips = tuple(slip_of(index, facility.code, version, numbers) for facility in facilities_of(index, district))
     return _render(index, slips, district, district, (contacts or {}).get("manager"), version)
 
 
@@ -89,7 +103,7 @@ def _render(
     from openpyxl import Workbook
     from openpyxl.workbook.protection import WorkbookProtection
 
-    from roundplan.handouts.xlsx import save_bytes
+    from roundplan.handouts.xlsx import save_bytes, write_changes
 
     workbook = Workbook()
     if workbook.active is not None:
@@ -109,12 +123,26 @@ def _render(
     hidden = HIDDEN_COLUMNS if len(slips) > 1 else HIDDEN_COLUMNS | {Column.FACILITY}
     for sheet in SHEETS:
         head = (titled, to_do(sheet.mark), send_back_words(manager))
-        write_sheet(workbook.create_sheet(sheet_name(sheet.mark)), sheet, head, rows[sheet.mark], hidden)
+        filled = [_marked(row, sheet, hidden) for row in rows[sheet.mark]]
+        write_sheet(workbook.create_sheet(sheet_name(sheet.mark)), sheet, head, filled, hidden)
+    write_changes(workbook)
     names.write(workbook)
     _write_marks(workbook, index, scope, version)
     workbook.security = WorkbookProtection(lockStructure=True)
     workbook.active = 0
     return save_bytes(workbook)
+
+
+def _marked(row: Filled, sheet: Sheet, hidden: frozenset[Column]) -> Filled:
+    """Return a row with a mark in the column beside its name or shift, where its reader has not seen it so."""
+    first = Column.NAME if Column.NAME in sheet.columns else Column.SHIFT
+    others = [column for column in sheet.columns if column not in hidden | {first, Column.CODE}]
+    word = row_mark(sheet.mark, [str(row.values.get(column) or "") for column in (first, *others)])
+    if not word:
+        return row
+    column = _MARKED[sheet.mark]
+    said = "; ".join(filter(None, (f"{MARK} {word}", str(row.values.get(column) or ""))))
+    return replace(row, values={**row.values, column: said})
 
 
 def _seat(index: PlanIndex, row: SeatRow, names: NameLists) -> Filled:
@@ -190,7 +218,7 @@ def _write_marks(workbook: Workbook, index: PlanIndex, scope: str, version: int 
         Mark.ROUND: index.plan.round_name,
         Mark.SCOPE: scope,
         Mark.VERSION: index.plan.version if version is None else version,
-        Mark.STATUS: index.plan.status,
+        Mark.STATUS: "draft" if index.plan.status == "draft" else "announced",
         Mark.LANGUAGE: language(),
         **{sheet.mark: sheet_name(sheet.mark) for sheet in SHEETS},
     }

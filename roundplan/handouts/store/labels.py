@@ -38,13 +38,19 @@ class Label:
     notes: tuple[str, ...] = ()
 
 
-def render(plan: Plan, training_round: TrainingRound) -> str:
-    """Return the labels as HTML; the same plan gives the same page."""
+def render(plan: Plan, training_round: TrainingRound, *, version: int | None = None) -> str:
+    """Return the labels as HTML; the same plan gives the same page.
+
+    Parameters
+    ----------
+    version : int or None
+        Version of the page's own last change; None = the plan's.
+    """
     index = PlanIndex(plan, training_round)
     found = (*box_labels(index), *bag_labels(index))
     return render_page(
         "labels.html.j2",
-        **frame(plan, say("Labels")),
+        **frame(plan, say("Labels"), version),
         marking=say(TRAINING_ONLY),
         pages=[found[n : n + LABELS_A_PAGE] for n in range(0, len(found), LABELS_A_PAGE)],
     )

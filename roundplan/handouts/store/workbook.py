@@ -30,7 +30,7 @@ from roundplan.handouts.store.orders import (
 )
 from roundplan.handouts.store.picks import load_heads, load_rows, pick_heads, pick_rows, picks
 from roundplan.handouts.words import version_words
-from roundplan.handouts.xlsx import put, save_bytes, write_table
+from roundplan.handouts.xlsx import put, save_bytes, write_changes, write_table
 from roundplan.supplies.orders import assembly
 
 _LABELS_ACROSS = 2
@@ -39,19 +39,25 @@ LINE_HEIGHT = 15
 """Points of a line of text at the usual size of letters."""
 
 
-def render(plan: Plan, training_round: TrainingRound) -> bytes:
-    """Return the workbook; the same plan gives the same bytes."""
+def render(plan: Plan, training_round: TrainingRound, *, version: int | None = None) -> bytes:
+    """Return the workbook; the same plan gives the same bytes.
+
+    Parameters
+    ----------
+    version : int or None
+        Version of the workbook's own last change; None = the plan's.
+    """
     index = PlanIndex(plan, training_round)
     workbook = Workbook()
     workbook.remove(workbook.worksheets[0])
     _pick_list(workbook.create_sheet(say("Pick list")), index)
     loads = workbook.create_sheet(say("Loads of trips"))
-    write_table(loads, load_heads(), load_rows(index))
+    write_table(loads, load_heads(), load_rows(index), scope=loads.title)
     _narrowed(loads, load_heads(), dict.fromkeys(load_heads(), DATE_WIDTH))
     _orders(workbook.create_sheet(say("Order list")), index)
     _suppliers(workbook.create_sheet(say("Suppliers")), index)
     needs = workbook.create_sheet(say("Stock and needs"))
-    write_table(needs, need_heads(), need_rows(index))
+    write_table(needs, need_heads(), need_rows(index), scope=needs.title)
     _narrowed(
         needs,
         need_heads(),
@@ -64,11 +70,13 @@ def render(plan: Plan, training_round: TrainingRound) -> bytes:
         },
     )
     heads = (say("trip"), say("crew"), say("before"), say("walls"), say("minutes of work"))
-    write_table(workbook.create_sheet(say("Walls to assemble")), heads, _walls(index))
+    walls = workbook.create_sheet(say("Walls to assemble"))
+    write_table(walls, heads, _walls(index), scope=walls.title)
     _labels(workbook.create_sheet(say("Labels")), index)
+    write_changes(workbook)
     for sheet in workbook.worksheets:
         if sheet.oddHeader is not None:
-            title = say("{round}, {version}", round=plan.round_name, version=version_words(plan))
+            title = say("{round}, {version}", round=plan.round_name, version=version_words(plan, version))
             sheet.oddHeader.center.text = _header_text(title)
     return save_bytes(workbook)
 
@@ -90,7 +98,7 @@ def _pick_list(sheet: Worksheet, index: PlanIndex) -> None:
     """Write what each trip takes, a page a trip, with columns to tick."""
     heads = pick_heads()
     formats = dict.fromkeys((say("quantity"), *_amounts()), "#,##0.##")
-    write_table(sheet, heads, pick_rows(index), number_formats=formats)
+    write_table(sheet, heads, pick_rows(index), number_formats=formats, scope=sheet.title)
     narrow = {say("at"): 25, say("name"): 28, say("item"): 14, say("remark"): 14, say("crew"): 12}
     narrow |= dict.fromkeys((say("on date"), say("use by")), DATE_WIDTH)
     narrow |= _slim(*_amounts(), say("latex"), say("picked"), say("came back"))
@@ -120,7 +128,7 @@ def _orders(sheet: Worksheet, index: PlanIndex) -> None:
     heads = order_heads(index)
     currency = index.training_round.settings.round.currency
     price, cost = say("price a pack in {currency}", currency=currency), say("cost in {currency}", currency=currency)
-    write_table(sheet, heads, order_rows(index), number_formats=_money_formats(index, price, cost))
+    write_table(sheet, heads, order_rows(index), number_formats=_money_formats(index, price, cost), scope=sheet.title)
     slim = _slim(*_amounts(), say("latex"), say("packs to order"), say("units a pack"))
     dates = dict.fromkeys((say("order at the latest on"), say("needed by")), DATE_WIDTH)
     wide = {say("supplier"): 20, say("name"): 28, say("item"): 14, say("remark"): 18, price: 13, cost: 13}
@@ -130,7 +138,13 @@ def _orders(sheet: Worksheet, index: PlanIndex) -> None:
 def _suppliers(sheet: Worksheet, index: PlanIndex) -> None:
     """Write what each supplier gets in all."""
     cost = say("cost in {currency}", currency=index.training_round.settings.round.currency)
-    write_table(sheet, supplier_heads(index), supplier_rows(index), number_formats=_money_formats(index, cost))
+    write_table(
+        sheet,
+        supplier_heads(index),
+        supplier_rows(index),
+        number_formats=_money_formats(index, cost),
+        scope=sheet.title,
+    )
 
 
 def _walls(index: PlanIndex) -> Iterator[list[Any]]:
