@@ -20,7 +20,7 @@ from roundplan.draft import completed
 from roundplan.handouts.packs.binder import Binder
 from roundplan.handouts.packs.trainer_pack import trainer_pack
 from roundplan.handouts.pdf.blocks import Sheet
-from roundplan.handouts.pdf.press import print_later
+from roundplan.handouts.pdf.press import composed, press_later
 from roundplan.handouts.plan_index import PlanIndex
 
 
@@ -41,7 +41,7 @@ def main() -> None:
     packs, printing = [], []
     for code in sorted(index.trainers_used()[: given.packs], key=first.__getitem__):
         packs.append(trainer_pack(binder, code, f"trainers/{code}.pdf"))
-        printing.append(print_later(packs[-1])[0])
+        printing.append(press_later(composed(packs[-1])[0]))
     worded = time.monotonic() - wall
     contents = [one.result() for one in printing]
     wall, cpu = time.monotonic() - wall, time.process_time() - cpu

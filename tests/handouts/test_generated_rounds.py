@@ -22,7 +22,7 @@ from roundplan.audit import audit_plan
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.draft import completed
-from roundplan.handouts.folder import documents
+from roundplan.handouts.folder import Folder, documents
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.surfaces import Surfaces
 
@@ -44,7 +44,8 @@ def made(seed: int) -> tuple[Plan, TrainingRound, dict[str, bytes], dict[str, st
     training_round = told_apart(generate(*SIZES[seed % len(SIZES)], seed=seed))
     plan = completed(greedy_plan(training_round, seconds=60, seed=1), training_round)
     contacts = phones(PlanIndex(plan, training_round))
-    files = dict(documents(plan, training_round, tuple(contacts.values())))
+    folder = Folder(PlanIndex(plan, training_round), tuple(contacts.values()))
+    files = {path: started() for path, started in [(d.path, d.plain(None).started()) for d in documents(folder)]}
     return plan, training_round, files, {who: contact.phone for who, contact in contacts.items()}
 
 
