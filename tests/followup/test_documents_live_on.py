@@ -23,7 +23,7 @@ from roundplan.followup.versions import REVISED, Author, last_told
 from roundplan.intake import Reading, read_round
 from roundplan.outputs import documents_with, write_version
 
-MANAGERS = {"plan.json", "report.html", "round.xlsx", "map.html", "summary.html"}
+MANAGERS = {"plan.json", "report.html", "round.xlsx", "map.html", "summary.html", "closing.xlsx"}
 MOVED = with_cover(with_seat(hand_plan(), "GAMA-P1", person="GAMA-P2"), "GAMA", "GAMA-P2", "GAMA-P1")
 """GAMA-P2 comes for GAMA-P1, who stays; the anaesthetist GAMA-N1 comes as before."""
 
@@ -206,9 +206,10 @@ def test_codes_of_a_draft_are_never_taken(drafted: Path, written: Callable[[str,
 def test_announcing_again_says_what_to_hand_out(announced: Path, capsys: pytest.CaptureFixture[str]) -> None:
     draft(announced, MOVED)
     assert cli.main(["announce", str(announced), "--release", "--why", "P1 is needed at home"]) == 0
-    assert capsys.readouterr().out.splitlines()[:4] == [
+    assert capsys.readouterr().out.splitlines()[:5] == [
         f"Announced as version 2; no document in {announced} is a draft any more.",
-        "To be handed out again, new or changed: 2 documents. All others are as readers have them.",
+        "To be handed out again, new or changed: 3 documents. All others are as readers have them.",
+        "  sessions/S1-attendance.xlsx",
         "  slips/GAMA.txt",
         "  slips/GAMA.xlsx",
     ]

@@ -33,7 +33,7 @@ from roundplan.handouts.folder import Folder
 from roundplan.handouts.folder import documents as everything
 from roundplan.handouts.speech import say
 
-MANAGERS = {"plan.json", "report.html", "round.xlsx", "map.html", "summary.html"}
+MANAGERS = {"plan.json", "report.html", "round.xlsx", "map.html", "summary.html", "closing.xlsx"}
 
 
 @pytest.fixture(autouse=True)

@@ -222,7 +222,7 @@ def _write_marks(workbook: Workbook, index: PlanIndex, form: Form, version: int 
         Mark.ROUND: index.plan.round_name,
         Mark.SESSION: form.session,
         Mark.VERSION: index.plan.version if version is None else version,
-        Mark.STATUS: index.plan.status,
+        Mark.STATUS: "draft" if index.plan.status == "draft" else "announced",
         Mark.LANGUAGE: form.language,
     }
     sheet = workbook.create_sheet(MARKS_SHEET)
