@@ -22,7 +22,7 @@ from roundplan.intake import read_round, round_to_tables, write_round
 
 FILES = {
     "plan.json", "report.html", "summary.html", "round.xlsx", "map.html", "supplies.xlsx", "labels.html",
-    "record.sqlite",
+    "record.sqlite", "closing.xlsx",
 }  # fmt: skip
 """Files at the top of an output folder, as the list of outputs names them."""
 PAPERS = (
@@ -88,6 +88,7 @@ def test_every_file_of_the_list_of_outputs_is_there(written: Path) -> None:
         *(f"trainers/{slug(code)}.{ending}" for code in trainers for ending in ("html", "ics", "pdf")),
         *(f"crews/{slug(code)}.{ending}" for code in crews for ending in ("html", "gpx", "txt", "pdf")),
         *(f"sessions/{session['code']}-{sheet}.html" for session in plan["sessions"] for sheet in SESSION_SHEETS),
+        *(f"sessions/{session['code']}-attendance.xlsx" for session in plan["sessions"]),
     }  # fmt: skip
     names = set(tree(out))
     assert {name for name in names if not name.startswith("inputs/")} == expected

@@ -162,7 +162,7 @@ def test_packs_print_names_as_text_and_say_what_they_cannot(written: Written) ->
 def test_workbooks_hold_no_formula_but_their_own_sums(written: Written) -> None:
     books = sorted(written.out.rglob("*.xlsx"))
     assert {path.name for path in books} >= {"round.xlsx", "supplies.xlsx"}
-    assert len(books) == 5  # a district's and two facilities' to reply in as well
+    assert len(books) == 7  # a district's and two facilities' to reply in, forms of the session and of the office
     texts: set[str] = set()
     for path in books:
         for sheet in openpyxl.load_workbook(path):
