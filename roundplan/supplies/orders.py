@@ -41,6 +41,9 @@ class OrderLine:
     latest_order_date : date or None
         Last date on which an order comes a working day before it is needed, or on the date itself where the date of
         planning leaves no more; None where nothing is ordered or it cannot be bought.
+    arrive_by : date or None
+        Date on which what is ordered has to be there, a working day before ``needed_by`` where that is still possible;
+        None where there is no date to order.
     needed_by : date
         First date of the first trip that runs out; where none does, of the first that needs the item.
     runs_out : bool
@@ -60,6 +63,7 @@ class OrderLine:
     amount: int
     supplier: str
     latest_order_date: date | None
+    arrive_by: date | None
     needed_by: date
     runs_out: bool
     too_late: bool
@@ -164,6 +168,7 @@ def _line(item: Item, need: int, wanted: list[tuple[Trip, int]], training_round:
         amount=packs * (item.pack_price or 0),
         supplier=item.supplier,
         latest_order_date=None,
+        arrive_by=None,
         needed_by=runs_out or wanted[0][0].days[0].date,
         runs_out=runs_out is not None,
         too_late=False,
@@ -198,8 +203,8 @@ def _dated(line: OrderLine, training_round: TrainingRound, calendar: WorkingCale
         return dataclasses.replace(line, too_late=line.runs_out)
     planned = training_round.settings.round.plan_date
     last = calendar.working_days_before(line.needed_by, item.lead_days)
-    latest = calendar.working_days_before(line.needed_by, item.lead_days + 1)
-    if planned is not None:
-        latest = min(last, max(latest, planned))
+    early = calendar.working_days_before(line.needed_by, item.lead_days + 1)
+    latest = early if planned is None else min(last, max(early, planned))
+    arrive_by = calendar.working_days_before(line.needed_by, 1) if latest == early else line.needed_by
     late = planned is not None and last < planned
-    return dataclasses.replace(line, latest_order_date=latest, too_late=line.runs_out and late)
+    return dataclasses.replace(line, latest_order_date=latest, arrive_by=arrive_by, too_late=line.runs_out and late)

@@ -101,8 +101,15 @@ def test_too_late_is_past_the_latest_order_date(plan_date: date | None, late: bo
 
 
 def test_an_order_that_can_come_no_sooner_than_the_trip_is_placed_on_the_date_of_planning() -> None:
-    for planned, latest in ((date(2026, 5, 26), 26), (date(2026, 5, 27), 27), (date(2026, 5, 28), 27)):
-        assert line(lead_days=3, plan_date=planned).latest_order_date == date(2026, 5, latest)
+    """It then has to be there on the first date of the trip, else on the working day before, Friday 29 May."""
+    for planned, latest, there in (
+        (date(2026, 5, 26), 26, date(2026, 5, 29)),
+        (date(2026, 5, 27), 27, MON),
+        (date(2026, 5, 28), 27, MON),
+    ):
+        found = line(lead_days=3, plan_date=planned)
+        assert (found.latest_order_date, found.arrive_by) == (date(2026, 5, latest), there)
+    assert line(held(30), lead_days=3).arrive_by is None
 
 
 def test_what_cannot_be_bought_is_too_late_if_the_trips_run_out() -> None:

@@ -20,7 +20,7 @@ from roundplan.supplies.orders import order_lines
 
 Row = dict[str, Any]
 
-DATE_COLUMNS = frozenset({"date", "first_date", "last_date", "needed_by", "latest_order_date"})
+DATE_COLUMNS = frozenset({"date", "first_date", "last_date", "needed_by", "latest_order_date", "arrive_by"})
 """Columns that hold dates (``datetime64``); times of day are text, ``HH:MM``."""
 
 
@@ -220,6 +220,7 @@ def _supplies(index: PlanIndex) -> Iterator[Row]:
             "supplier": line.supplier,
             "needed_by": line.needed_by,
             "latest_order_date": line.latest_order_date,
+            "arrive_by": line.arrive_by,
             "too_late": line.too_late,
         }
 
@@ -308,7 +309,7 @@ _FRAMES: dict[str, tuple[tuple[str, ...], Callable[[PlanIndex], Iterator[Row]]]]
     ),
     "supplies": (
         ("item", "name", "kind", "unit", "need", "spare", "in_stock", "due", "short", "packs", "pack_size", "amount",
-         "supplier", "needed_by", "latest_order_date", "too_late"),
+         "supplier", "latest_order_date", "arrive_by", "needed_by", "too_late"),
         _supplies,
     ),
     "costs": (

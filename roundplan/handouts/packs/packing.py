@@ -8,7 +8,7 @@ from datetime import date
 from roundplan.domain.clock import MINUTE
 from roundplan.domain.plan import Load, Session, Trip
 from roundplan.domain.supply import ItemKind, Per
-from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Ems, Grid, Heading, Lines, Tick
+from roundplan.handouts.pdf.blocks import Blank, Block, Cell, Ems, Grid, Heading, Lines, Tick, Together
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.road.crew_page import restock_lines, weight_lines
 from roundplan.handouts.speech import say
@@ -28,7 +28,7 @@ def packing_blocks(index: PlanIndex, trip: Trip) -> Iterator[Block]:
         yield walls
         yield Lines(list(_wall_lines(index)))
     if trip.loads:
-        yield weights_grid(index, trip)
+        yield Together((weights_grid(index, trip),))
 
 
 def _stops(trip: Trip) -> tuple[tuple[str, date], ...]:

@@ -137,8 +137,8 @@ def _no_standby(index: PlanIndex) -> Risk:
                 rows.append((who, full_date(team.dates[0]), role_word(seat.role), index.name(seat.person)))
     heads = (say("Team"), say("Date"), say("Role"), say("Person"))
     words = several(
-        "{numeral} team cannot run if one person does not come: the seat has no standby.",
-        "{numeral} teams cannot run if one person does not come: a seat has no standby.",
+        "{numeral} team cannot run if any one of the people below does not come: they have no standby.",
+        "{numeral} teams cannot run if any one of the people below does not come: they have no standby.",
         len({row[:2] for row in rows}),
     )
     table = Table(say("Seats without which there is no team, and nobody could take them over"), heads, rows)
@@ -195,7 +195,7 @@ def _late(index: PlanIndex, orders: Sequence[OrderLine]) -> Risk:
         for line in orders
         if line.too_late
     ]
-    heads = (say("Item"), say("Needed by"), say("Should have been ordered by"))
+    heads = (say("Item"), say("Trip starts on"), say("Should have been ordered by"))
     words = several(
         "{numeral} item runs out and cannot arrive in time.",
         "{numeral} items run out and cannot arrive in time.",

@@ -23,7 +23,8 @@ def order_heads(index: PlanIndex) -> tuple[str, ...]:
     """Return the headings of the order list."""
     currency = index.training_round.settings.round.currency
     price, cost = say("price a pack in {currency}", currency=currency), say("cost in {currency}", currency=currency)
-    return (say("supplier"), say("order at the latest on"), say("needed by"), say("item"), say("name"),
+    return (say("supplier"), say("order at the latest on"), say("has to be there by"), say("trip starts on"),
+            say("item"), say("name"),
             say("packs to order"), say("units a pack"), say("unit"), price, cost, say("weight, kg"),
             say("volume, litres"), say("latex"), say("remark"))  # fmt: skip
 
@@ -35,9 +36,10 @@ def order_rows(index: PlanIndex) -> Iterator[list[Any]]:
         item = index.training_round.item(line.item)
         units = line.packs * line.pack_size
         price = None if item.pack_price is None else item.pack_price / scale
-        yield [line.supplier or None, line.latest_order_date, line.needed_by, line.item, item.name, line.packs,
-               line.pack_size, item.unit, price, line.amount / scale, round(units * item.unit_weight_kg, 3) or None,
-               round(units * item.unit_volume_l, 3) or None, latex_words(item.latex), _remark(line)]  # fmt: skip
+        weight, volume = (round(units * each, 3) or None for each in (item.unit_weight_kg, item.unit_volume_l))
+        yield [line.supplier or None, line.latest_order_date, line.arrive_by, line.needed_by, line.item, item.name,
+               line.packs, line.pack_size, item.unit, price, line.amount / scale, weight, volume,
+               latex_words(item.latex), _remark(line)]  # fmt: skip
 
 
 def latex_words(latex: bool) -> str | None:
@@ -56,7 +58,7 @@ def _remark(line: OrderLine) -> str | None:
 def need_heads() -> tuple[str, ...]:
     """Return the headings of the sheet of needs."""
     return (say("item"), say("name"), say("unit"), say("needed"), say("spare"), say("in stock"), say("due"),
-            say("short"), say("packs to order"), say("needed by"), say("latex"), say("stock: use by"),
+            say("short"), say("packs to order"), say("trip starts on"), say("latex"), say("stock: use by"),
             say("remark"))  # fmt: skip
 
 

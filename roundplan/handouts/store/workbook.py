@@ -65,7 +65,7 @@ def render(plan: Plan, training_round: TrainingRound, *, version: int | None = N
             say("name"): 34,
             say("remark"): 24,
             say("latex"): 10,
-            say("needed by"): DATE_WIDTH,
+            say("trip starts on"): DATE_WIDTH,
             say("stock: use by"): DATE_WIDTH,
         },
     )
@@ -130,7 +130,7 @@ def _orders(sheet: Worksheet, index: PlanIndex) -> None:
     price, cost = say("price a pack in {currency}", currency=currency), say("cost in {currency}", currency=currency)
     write_table(sheet, heads, order_rows(index), number_formats=_money_formats(index, price, cost), scope=sheet.title)
     slim = _slim(*_amounts(), say("latex"), say("packs to order"), say("units a pack"))
-    dates = dict.fromkeys((say("order at the latest on"), say("needed by")), DATE_WIDTH)
+    dates = dict.fromkeys((say("order at the latest on"), say("has to be there by"), say("trip starts on")), DATE_WIDTH)
     wide = {say("supplier"): 20, say("name"): 28, say("item"): 14, say("remark"): 18, price: 13, cost: 13}
     _narrowed(sheet, heads, wide | dates | slim)
 
