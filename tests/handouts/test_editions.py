@@ -76,6 +76,7 @@ def test_with_one_other_person_in_a_seat_just_the_documents_that_name_them_chang
         "slips/GAMA.html", "slips/GAMA.xlsx", "slips/GAMA.txt",
         "districts/North.html", "districts/North.xlsx",
         "sessions/S1-attendance.html", "sessions/S1-payments.html", "sessions/S1-observers.html",
+        "sessions/S1-attendance.xlsx",
         "trainers/T1.html", "trainers/T2.html", "trainers/T4.html",
         "trainers/T1.pdf", "trainers/T2.pdf", "trainers/T4.pdf",
     }  # fmt: skip
