@@ -73,7 +73,7 @@ def _render(index: PlanIndex, form: Form, version: int | None) -> bytes:
     from openpyxl import Workbook
     from openpyxl.workbook.protection import WorkbookProtection
 
-    from roundplan.handouts.xlsx import save_bytes
+    from roundplan.handouts.xlsx import save_bytes, write_changes
 
     workbook = Workbook()
     if workbook.active is not None:
@@ -86,6 +86,7 @@ def _render(index: PlanIndex, form: Form, version: int | None) -> bytes:
     _write_marks(workbook, index, form, version)
     workbook.security = WorkbookProtection(lockStructure=True)
     workbook.active = 0
+    write_changes(workbook)
     return save_bytes(workbook)
 
 
