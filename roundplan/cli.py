@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from roundplan import cli_close, workflow
+from roundplan import cli_close, cli_repair, workflow
 from roundplan.cli_progress import ProgressDisplay, tier_words
 from roundplan.cli_speech import Debug, Exit, Out, Who
 from roundplan.cli_speech import complain as _complain
@@ -19,7 +19,14 @@ from roundplan.cli_speech import say as _say
 from roundplan.cli_speech import waits as _waits
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
-from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
+from roundplan.domain.outcome import (
+    AuditFailed,
+    InputsRefused,
+    ProvenImpossible,
+    RepairImpossible,
+    TimeRanOut,
+    WrongPlace,
+)
 from roundplan.domain.plan import Reason
 from roundplan.domain.rules import Aim
 
@@ -194,9 +201,18 @@ def replies(
     _say(f"Version {done.version}: {counted(done.taken, 'new reply')} taken.")
     for line in done.told:
         _say(line)
+    if done.offers:
+        _say("Whom to ask where somebody cannot come, the first first:")
+    for line in done.offers:
+        _say(f"  {line}")
     _list("finding", done.findings, "everything else was taken", sys.stderr)
     if done.findings:
         raise typer.Exit(Exit.FINDINGS)
+
+
+app.command()(cli_repair.facts)
+app.command(help=cli_repair.FACT_HELP)(cli_repair.fact)
+app.command()(cli_repair.replan)
 
 
 @app.command()
@@ -274,6 +290,11 @@ def _no_way(outcome: ProvenImpossible) -> None:
         _complain("What each lacks as things stand:")
     for reason in outcome.left_out:
         _complain(f"  {_reason(reason)}")
+    if isinstance(outcome, RepairImpossible) and outcome.ways:
+        every = "None of these alone, but all of them together, given up, leave a way:"
+        _complain(every if outcome.all_of_them else "Any one of these, given up, leaves a way:")
+        for way in outcome.ways:
+            _complain(f"  {way}")
 
 
 def _reason(reason: Reason) -> str:
