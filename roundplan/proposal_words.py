@@ -90,7 +90,10 @@ def _sureness(measured: Measured, words: str) -> str:
         return words
     if measured.bound is None:
         return "not proven to be the least in the time given"
-    return f"not proven to be the least in the time given: {measured.bound:,} at least, so the gap is {measured.gap:,}"
+    return (
+        f"not proven to be the least in the time given; counted in points it is {measured.value:,}, no plan has fewer "
+        f"than {measured.bound:,}: the gap is {measured.gap:,}"
+    )
 
 
 def _cost(before: Plan, after: Plan, training_round: TrainingRound) -> str:

@@ -90,7 +90,7 @@ def test_a_round_is_repaired_and_nothing_agreed_is_lost(tmp_path: Path) -> None:
     from generator import generate
 
     write_round(generate(6, 5, 2, seed=3), tmp_path / "tables")
-    lives_on(write_announced(tmp_path, tmp_path / "tables"), 9, {"no": 2, "by": 1}, 20)
+    lives_on(write_announced(tmp_path, tmp_path / "tables"), 9, {"no": 2, "by": 1}, 8)
 
 
 def lives_on(out: Path, replies: int, share: dict[str, int], seconds: float) -> None:

@@ -126,7 +126,7 @@ def test_a_repair_can_be_killed_at_any_moment(announced: Path, job: Callable[[Pa
     declined(announced)
     if job is accepts:
         assert ended(start(lambda: proposes(announced))) == 0
-    killed_at_moments(announced, job, 3, 3)
+    killed_at_moments(announced, job, 2, 3)
 
 
 @forks
