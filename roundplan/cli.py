@@ -16,6 +16,7 @@ from roundplan.cli_speech import complain as _complain
 from roundplan.cli_speech import given as _given
 from roundplan.cli_speech import list_lines as _list
 from roundplan.cli_speech import say as _say
+from roundplan.cli_speech import say_documents as _say_documents
 from roundplan.cli_speech import waits as _waits
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
@@ -170,17 +171,6 @@ def announce(
     _say(f"Announced as version {done.version}; no document in {out} is a draft any more.")
     _say_documents(done.documents, done.version)
     _say(f"When slips come back, run: roundplan replies {out} FILE...")
-
-
-def _say_documents(documents: Sequence[str], version: int) -> None:
-    """Say which of the readers' documents are to be given out."""
-    if version == 1:
-        _say(f"Hand them out: {counted(len(documents), 'document')}, each to its own reader.")
-        return
-    said = counted(len(documents), "document")
-    _say(f"To be handed out again, new or changed: {said}. All others are as readers have them.")
-    for path in documents:
-        _say(f"  {path}")
 
 
 @app.command()

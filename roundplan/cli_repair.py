@@ -10,7 +10,7 @@ import typer
 
 from roundplan import workflow
 from roundplan.cli_progress import ProgressDisplay
-from roundplan.cli_speech import Debug, Exit, Out, Who, complain, given, say, waits
+from roundplan.cli_speech import Debug, Exit, Out, Who, complain, given, say, say_documents, waits
 from roundplan.domain.counts import counted
 
 Why = Annotated[str | None, typer.Option("--why", metavar="TEXT", help="Why, for the record.")]
@@ -158,7 +158,7 @@ def _accept(out: Path, who: str | None, why: str | None) -> bool:
         say(f"No proposal is open; proposal {done.proposal} is version {done.version} already.")
         return False
     say(f"Proposal {done.proposal} accepted: readers are told version {done.version} now.")
-    say(f"Hand out the documents in {out} that changed; roundplan history {out} shows who decided what.")
+    say_documents(done.documents, done.version)
     return True
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from roundplan.domain.outcome import WrongPlace
 from roundplan.domain.plan import Plan
-from roundplan.outputs import user_name, write_version
+from roundplan.outputs import documents_with, user_name, write_version
 from roundplan.places import StrPath
 from roundplan.records import Waits, folder_of, record_of, told_plan
 
@@ -28,11 +28,14 @@ class Decision:
         The version that readers are told now.
     changed : bool
         False if that had been decided before; then nothing was written.
+    documents : tuple of str
+        Paths of readers' documents that are new or have changed, in the folder; all others are as readers have them.
     """
 
     proposal: int
     version: int
     changed: bool
+    documents: tuple[str, ...] = ()
 
 
 class _Decided(Exception):
@@ -86,7 +89,8 @@ def accept(out: StrPath, *, who: str | None = None, why: str | None = None, wait
         made = write_version(plan, settle, now.reading, folder, author, status=REVISED, waits=waits)
     except _Decided as earlier:
         return earlier.decision
-    return Decision(proposal.id, made.version, changed=True)
+    documents = documents_with(folder, made.version, waits)
+    return Decision(proposal.id, made.version, changed=True, documents=documents)
 
 
 def _lying(connection: Connection, out: StrPath) -> tuple[Proposal, Situation] | Decision | None:

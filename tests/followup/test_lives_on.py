@@ -111,13 +111,14 @@ def lives_on(out: Path, replies: int, share: dict[str, int], seconds: float) -> 
         assert made.proposal == 1
         assert index_of(out).plan == index.plan, "a proposal changes nothing"
         done = workflow.accept(out, who="Anna", why="least change")
-        assert done == workflow.Decision(1, 2, changed=True)
+        assert done is not None
+        assert (done.version, done.changed) == (2, True)
         assert workflow.audit_folder(out) == ()
 
     after = index_of(out)
     kept(before, after.plan, replies - sum(share.values()))
     assert ill not in {a.trainer for trip in after.plan.trips for d in trip.days for a in d.aboard if d.date == day}
-    only_those_told_change(differences(index, after), made.told)
+    only_those_told_change(differences(index, after), made.told, done.documents)
     assert sum(line.startswith("  ") for line in workflow.tell_history(out)) >= replies
 
 
@@ -141,8 +142,8 @@ def kept(before: Situation, plan: Plan, yes: int) -> None:
     assert not {(asked.person, day) for asked in refused for day in asked.dates} & sitting
 
 
-def only_those_told_change(found: Differences, told: tuple[str, ...]) -> None:
-    """Whoever the proposal did not name has the same people, dates and stays in both plans."""
+def only_those_told_change(found: Differences, told: tuple[str, ...], documents: tuple[str, ...]) -> None:
+    """Whoever the proposal did not name has the same people, dates and stays in both plans, and the same slips."""
     names = {line.strip() for line in told if line.startswith("  ") and not line.startswith("   ")}
     before, after = found.matched.before, found.matched.after
     for facility in after.training_round.facilities:
@@ -150,6 +151,7 @@ def only_those_told_change(found: Differences, told: tuple[str, ...]) -> None:
             seats = [[(t.dates, s.person, s.role) for t, s in i.seats_at(facility.code)] for i in (before, after)]
             assert seats[0] == seats[1]
             assert before.cover_at(facility.code) == after.cover_at(facility.code)
+            assert not [path for path in documents if path.startswith(f"slips/{facility.code}.")]
     assert found.facilities
 
 

@@ -70,7 +70,10 @@ def test_a_guest_who_declines_is_replaced_and_everybody_else_stays(announced: Pa
         "Nobody loses a team: every facility keeps as many as it had been told.",
         "Change: 6 points (no plan that loses as little could change less).",  # one person 3, twice
     )
-    assert accept(announced) == workflow.Decision(1, 2, changed=True)
+    done = accept(announced)
+    assert done is not None
+    assert (done.proposal, done.version, done.changed) == (1, 2, True)
+    assert {"slips/GAMA.xlsx", "slips/DELT.xlsx"} <= {*done.documents}
     plan = plan_in(announced)
     assert (plan.version, plan.status) == (2, "revised")
     assert holder(announced, "GAMA", "surgical assistant") != "DELT-A1"
