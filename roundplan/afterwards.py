@@ -50,12 +50,15 @@ class Answered:
         One line each, with its place.
     told : tuple of str
         What stands where, and who has not replied.
+    offers : tuple of str
+        Whom to ask where somebody cannot come.
     """
 
     version: int
     taken: int
     findings: tuple[str, ...]
     told: tuple[str, ...]
+    offers: tuple[str, ...] = ()
 
 
 class _Nothing(Exception):
@@ -147,6 +150,8 @@ def take_replies(
     from roundplan.followup.taking import Taker
     from roundplan.followup.telling import contradictions, told
     from roundplan.followup.versions import Author
+    from roundplan.offers import offer_lines
+    from roundplan.situation import situation_in
 
     received = [read_file(Path(file)) for file in files]
     with record_of(folder_of(out, waits), waits) as connection:
@@ -158,7 +163,8 @@ def take_replies(
         training_round = announced.index.training_round
         with writing(connection):
             taken = put_in(connection, announced.version, taker.replies, training_round, author, instead=instead)
-        standings, today = announced.standings(connection)
+        now = situation_in(connection, out)
+    standings = now.standings
     touched = {reply.asked.subject for reply in taker.replies}
     own = [standing for standing in standings if standing.asked.subject in touched]
     findings = (*taker.findings, *contradictions(own, training_round))
@@ -166,7 +172,8 @@ def take_replies(
         version=announced.version.number,
         taken=taken,
         findings=tuple(map(str, findings)),
-        told=tuple(told(standings, training_round, today)),
+        told=tuple(told(standings, training_round, now.today)),
+        offers=tuple(offer_lines(now)),
     )
 
 

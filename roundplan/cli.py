@@ -9,17 +9,25 @@ from typing import Annotated
 
 import typer
 
-from roundplan import cli_close, workflow
+from roundplan import cli_close, cli_repair, workflow
 from roundplan.cli_progress import ProgressDisplay, tier_words
 from roundplan.cli_speech import Debug, Exit, Out, Who
 from roundplan.cli_speech import complain as _complain
 from roundplan.cli_speech import given as _given
 from roundplan.cli_speech import list_lines as _list
 from roundplan.cli_speech import say as _say
+from roundplan.cli_speech import say_documents as _say_documents
 from roundplan.cli_speech import waits as _waits
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
-from roundplan.domain.outcome import AuditFailed, InputsRefused, ProvenImpossible, TimeRanOut, WrongPlace
+from roundplan.domain.outcome import (
+    AuditFailed,
+    InputsRefused,
+    ProvenImpossible,
+    RepairImpossible,
+    TimeRanOut,
+    WrongPlace,
+)
 from roundplan.domain.plan import Reason
 from roundplan.domain.rules import Aim
 
@@ -165,17 +173,6 @@ def announce(
     _say(f"When slips come back, run: roundplan replies {out} FILE...")
 
 
-def _say_documents(documents: Sequence[str], version: int) -> None:
-    """Say which of the readers' documents are to be given out."""
-    if version == 1:
-        _say(f"Hand them out: {counted(len(documents), 'document')}, each to its own reader.")
-        return
-    said = counted(len(documents), "document")
-    _say(f"To be handed out again, new or changed: {said}. All others are as readers have them.")
-    for path in documents:
-        _say(f"  {path}")
-
-
 @app.command()
 def replies(
     out: Out,
@@ -194,9 +191,18 @@ def replies(
     _say(f"Version {done.version}: {counted(done.taken, 'new reply')} taken.")
     for line in done.told:
         _say(line)
+    if done.offers:
+        _say("Whom to ask where somebody cannot come, the first first:")
+    for line in done.offers:
+        _say(f"  {line}")
     _list("finding", done.findings, "everything else was taken", sys.stderr)
     if done.findings:
         raise typer.Exit(Exit.FINDINGS)
+
+
+app.command()(cli_repair.facts)
+app.command(help=cli_repair.FACT_HELP)(cli_repair.fact)
+app.command()(cli_repair.replan)
 
 
 @app.command()
@@ -274,6 +280,11 @@ def _no_way(outcome: ProvenImpossible) -> None:
         _complain("What each lacks as things stand:")
     for reason in outcome.left_out:
         _complain(f"  {_reason(reason)}")
+    if isinstance(outcome, RepairImpossible) and outcome.ways:
+        every = "None of these alone, but all of them together, given up, leave a way:"
+        _complain(every if outcome.all_of_them else "Any one of these, given up, leaves a way:")
+        for way in outcome.ways:
+            _complain(f"  {way}")
 
 
 def _reason(reason: Reason) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from enum import IntEnum
 from pathlib import Path
 from typing import Annotated, Any
@@ -61,3 +61,14 @@ def say(text: str, stream: Any = None) -> None:
 def complain(text: str) -> None:
     """Print one line to standard error."""
     say(text, sys.stderr)
+
+
+def say_documents(documents: Sequence[str], version: int) -> None:
+    """Say which of the readers' documents are to be given out."""
+    if version == 1:
+        say(f"Hand them out: {counted(len(documents), 'document')}, each to its own reader.")
+        return
+    said = counted(len(documents), "document")
+    say(f"To be handed out again, new or changed: {said}. All others are as readers have them.")
+    for path in documents:
+        say(f"  {path}")

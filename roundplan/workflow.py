@@ -11,14 +11,17 @@ from typing import TYPE_CHECKING
 
 from roundplan.afterwards import Announced, Answered, announce, take_replies, tell_history
 from roundplan.closed import Closed, close, purge
+from roundplan.deciding import Decision, accept, refuse
 from roundplan.domain.counts import counted
 from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.outcome import AuditFailed, InputsRefused, OutputsDamaged, WrongPlace
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
 from roundplan.draft import INTERRUPTED, completed, make_plan
+from roundplan.new_facts import FactsTaken, take_fact, take_facts
 from roundplan.outputs import fingerprint, write_handouts
 from roundplan.places import INPUTS, PLAN_FILE, StrPath, output_folder, place_words
+from roundplan.replanning import Proposed, replan
 
 if TYPE_CHECKING:
     from roundplan.audit import Breach
@@ -30,7 +33,11 @@ __all__ = [
     "Answered",
     "Checked",
     "Closed",
+    "Decision",
+    "FactsTaken",
     "Planned",
+    "Proposed",
+    "accept",
     "announce",
     "audit_folder",
     "audit_plan",
@@ -42,6 +49,10 @@ __all__ = [
     "plan_round",
     "purge",
     "read_round",
+    "refuse",
+    "replan",
+    "take_fact",
+    "take_facts",
     "take_replies",
     "tell_history",
     "write_handouts",

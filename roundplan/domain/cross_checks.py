@@ -71,6 +71,11 @@ def _references(r: TrainingRound) -> Iterator[Flaw]:
     for a in r.absences:
         at = ("absences", f"{a.who} / {a.first}", "who")
         yield from known(a.who, people | crews | trainers, at, "person, trainer or crew")
+        if a.shift is not None and a.who not in people and a.who in crews | trainers:
+            words = "only staff can be away for one shift"
+            yield Flaw(
+                "absences", f"{a.who} / {a.first}", "shift", words, "clear it: a trainer or crew is away all day"
+            )
     for lent in r.relief:
         key = f"{lent.person} / {lent.first}"
         yield from known(lent.person, people, ("relief", key, "person"), "person")

@@ -39,6 +39,20 @@ class ProvenImpossible(Exception):
         return tuple(reason for reason in self.reasons if reason not in causes)
 
 
+class RepairImpossible(ProvenImpossible):
+    """No repair keeps all that is settled.
+
+    Attributes
+    ----------
+    ways : tuple of str
+        What could be given up, any one of it or, where ``all_of_them``, all together, and the command that does so.
+    """
+
+    def __init__(self, proven: ProvenImpossible, ways: Sequence[str], *, all_of_them: bool = False) -> None:
+        self.ways, self.all_of_them = tuple(ways), all_of_them
+        super().__init__(proven.reasons, proven.releases, proven.together)
+
+
 class TimeRanOut(Exception):
     """Neither a plan nor a proof that there is none was found in the time given.
 
@@ -97,6 +111,12 @@ class NotClosed(InputsRefused):
     """A round that cannot be closed yet; no final report was written."""
 
     undone = "no final report was written"
+
+
+class FactsRefused(InputsRefused):
+    """New facts that cannot be taken; nothing was written."""
+
+    undone = "nothing was taken"
 
 
 class AuditFailed(Exception):

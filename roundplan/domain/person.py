@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from roundplan.domain.role import DutyKind, Include, Role
+from roundplan.domain.role import DutyKind, Include, Role, Shift
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,12 +50,20 @@ class Duty:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Absence:
-    """Leave of a person or trainer, or a crew's vehicle out of use; both dates included."""
+    """Leave of a person or trainer, or a crew's vehicle out of use; both dates included.
+
+    Attributes
+    ----------
+    shift : Shift or None
+        Of staff: the one shift of each date in which they are not there, a night by its evening; None = all day and
+        night. Who is not there by day is not seated on that date either.
+    """
 
     who: str
     first: date
     last: date
     kind: str = ""
+    shift: Shift | None = None
 
     def covers(self, day: date) -> bool:
         """Whether the date falls in the absence."""

@@ -18,11 +18,11 @@ def shift_kind(shift: Shift) -> DutyKind:
 
 
 def serving_at(training_round: TrainingRound, facility: str, day: date) -> tuple[Person, ...]:
-    """Return those who serve at the facility on the date and are not on leave, lent staff included."""
+    """Return those who serve at the facility on the date and are not on leave all of it, lent staff included."""
     return tuple(
         person
         for person in training_round.ever_at(facility)
-        if training_round.located_at(person.code, day) == facility and not training_round.on_leave(person.code, day)
+        if training_round.located_at(person.code, day) == facility and not training_round.off(person.code, day)
     )
 
 
@@ -46,8 +46,9 @@ def present(training_round: TrainingRound, facility: str, day: date, shift: Shif
     staff = serving_at(training_round, facility, day)
     wanted = {shift_kind(shift), DutyKind.ON_CALL}
     kinds = {p.code: {duty.kind for duty in training_round.duties_on(p.code, day)} for p in staff}
+    there = [p for p in staff if not training_round.off(p.code, day, shift)]
     if any(kinds[p.code] & wanted for p in staff):
-        return tuple(p for p in staff if kinds[p.code] & wanted)
+        return tuple(p for p in there if kinds[p.code] & wanted)
 
     def counts(person: Person) -> bool:
         if DutyKind.OFF in kinds[person.code]:
@@ -57,7 +58,7 @@ def present(training_round: TrainingRound, facility: str, day: date, shift: Shif
         eve = {duty.kind for duty in training_round.duties_on(person.code, day - ONE_DAY)}
         return DutyKind.NIGHT not in kinds[person.code] | eve
 
-    return tuple(p for p in staff if counts(p))
+    return tuple(p for p in there if counts(p))
 
 
 def seat_obstacle(training_round: TrainingRound, person: Person, day: date) -> Phrase | None:

@@ -166,8 +166,13 @@ class TrainingRound:
         return own if not lent else tuple(p for p in self.people if p.facility == facility or p.code in lent)
 
     def on_leave(self, who: str, day: date) -> bool:
-        """Whether an absence row covers the date for a person, trainer or crew."""
-        return any(a.covers(day) for a in self._index["absence"].get(who, ()))
+        """Whether an absence row covers the date, or its day shift, for a person, trainer or crew."""
+        return self.off(who, day, Shift.DAY)
+
+    def off(self, who: str, day: date, shift: Shift | None = None) -> bool:
+        """Whether an absence row covers a shift; without a shift, all of the date."""
+        rows = self._index["absence"].get(who, ())
+        return any(a.covers(day) and a.shift in (None, shift) for a in rows)
 
     def duties_on(self, person: str, day: date) -> tuple[Duty, ...]:
         """Return a person's roster rows of the date."""

@@ -10,6 +10,7 @@ from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 from roundplan.followup.answers import Kept, holding
 from roundplan.followup.asked import Kind, question
+from roundplan.followup.released import free_subjects
 from roundplan.slips.reply_code import Word
 
 _PERSON = 3  # place of the person among the parts of a seat's subject
@@ -23,15 +24,26 @@ def refuse_lost(connection: Connection, plan: Plan, training_round: TrainingRoun
     NotAnnounced
         With a line for each.
     """
+    lost = lost_agreements(connection, plan, training_round)
+    if lost:
+        remedy = "keep it with a row in locks and plan again, or release it with --release and say why with --why"
+        raise NotAnnounced([f"{words}: confirmed, but not in this plan — {remedy}" for words in lost])
+
+
+def lost_agreements(connection: Connection, plan: Plan, training_round: TrainingRound) -> tuple[str, ...]:
+    """Return in words which seats, and which shifts' cover, were confirmed and are not in a plan as they were.
+
+    What was given free by those whose it is is none of them.
+    """
     asked = {row.subject for row in question(plan, training_round).rows}
+    free = free_subjects(connection)
     lost = [
-        s for s, kept in sorted(holding(connection).items()) if not {s, _instead(s, kept)} & asked and _agreed(kept)
+        subject
+        for subject, kept in sorted(holding(connection).items())
+        if subject not in free and not {subject, _instead(subject, kept)} & asked and _agreed(kept)
     ]
-    if not lost:
-        return
     words = {row["subject"]: row["about"] for row in connection.execute("SELECT subject, about FROM answers")}
-    remedy = "keep it with a row in locks and plan again, or release it with --release and say why with --why"
-    raise NotAnnounced([f"{words[subject]}: confirmed, but not in this plan — {remedy}" for subject in lost])
+    return tuple(words[subject] for subject in lost)
 
 
 def _agreed(replies: tuple[Kept, ...]) -> bool:

@@ -70,6 +70,48 @@ def _guards(never_changed: Iterable[str], never_removed: Iterable[str]) -> tuple
     )
 
 
+_FACTS = (
+    """CREATE TABLE facts (
+        id INTEGER PRIMARY KEY,
+        change INTEGER NOT NULL REFERENCES changes (id),
+        effect TEXT NOT NULL CHECK (effect IN ('row', 'drop')),
+        table_name TEXT NOT NULL,
+        cells TEXT NOT NULL,
+        file TEXT NOT NULL,
+        row INTEGER NOT NULL
+    ) STRICT""",
+    """CREATE TABLE withdrawn (
+        fact INTEGER PRIMARY KEY REFERENCES facts (id),
+        change INTEGER NOT NULL REFERENCES changes (id)
+    ) STRICT""",
+    """CREATE TABLE released (
+        id INTEGER PRIMARY KEY,
+        change INTEGER NOT NULL REFERENCES changes (id),
+        subject TEXT NOT NULL,
+        about TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE proposals (
+        id INTEGER PRIMARY KEY,
+        change INTEGER NOT NULL REFERENCES changes (id),
+        version INTEGER NOT NULL REFERENCES versions (id),
+        basis TEXT NOT NULL,
+        plan BLOB NOT NULL,
+        told TEXT NOT NULL
+    ) STRICT""",
+    """CREATE TABLE decisions (
+        proposal INTEGER PRIMARY KEY REFERENCES proposals (id),
+        change INTEGER NOT NULL REFERENCES changes (id),
+        accepted INTEGER NOT NULL CHECK (accepted IN (0, 1)),
+        number INTEGER UNIQUE
+    ) STRICT""",
+    *_guards(
+        ("facts", "withdrawn", "released", "proposals", "decisions"),
+        ("withdrawn", "released", "decisions"),
+    ),
+)
+"""New facts, seats given free by their owners, proposals of ``replan`` and what was decided about them. Facts and
+proposals hold names and may be removed on the round's purge date, never changed."""
+
 _REFUSE = "BEGIN SELECT RAISE(ABORT, 'the record is never overwritten'); END"
 
 _HELD = (
@@ -134,6 +176,10 @@ _DOCUMENTS = (
 )
 """Each document that readers were told, with the version of its own last change; contents may be removed by a purge."""
 
-
-STEPS: tuple[tuple[str, ...], ...] = ((*_FIRST, *_guards(_NEVER_CHANGED, _NEVER_REMOVED)), _DOCUMENTS, _HELD)
+STEPS: tuple[tuple[str, ...], ...] = (
+    (*_FIRST, *_guards(_NEVER_CHANGED, _NEVER_REMOVED)),
+    _FACTS,
+    _DOCUMENTS,
+    _HELD,
+)
 """What brings a record from each ``user_version`` to the next."""

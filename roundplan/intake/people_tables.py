@@ -9,6 +9,7 @@ from roundplan.domain.role import (
     Include,
     Lead,
     Role,
+    Shift,
 )
 from roundplan.domain.trainer import Trainer
 from roundplan.intake.day_kinds import DATE, WEEKDAYS
@@ -68,6 +69,7 @@ ABSENCES = Table(
         Column("who", CODE, "person, trainer or crew", "RIV-01", True, refers=("staff", "trainers", "crews")),
         *from_to("away"),
         Column("kind", TEXT, "why, in a word", "leave"),
+        Column("shift", one_of(Shift, "shift"), "of staff: day or night alone; blank = both", "night"),
     ),
 )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -11,11 +12,13 @@ from roundplan.domain.decision import Contact
 from roundplan.domain.flaw import FlawsFound
 from roundplan.domain.training_round import TrainingRound
 from roundplan.intake.base_map import read_base_map
+from roundplan.intake.changes import ChangedRow
 from roundplan.intake.columns import TABLES
 from roundplan.intake.contacts import check_contacts
 from roundplan.intake.coordinates import check_coordinates
 from roundplan.intake.finding import Finding, FindingsError
 from roundplan.intake.locate import Locator
+from roundplan.intake.merging import merge
 from roundplan.intake.placeholders import placeholders
 from roundplan.intake.prices import check_prices
 from roundplan.intake.raw import RawTables
@@ -55,7 +58,13 @@ class Reading:
     base_map: str = ""
 
 
-def read_round(path: str | os.PathLike[str], *, today: date | None = None) -> Reading:
+def read_round(
+    path: str | os.PathLike[str],
+    *,
+    today: date | None = None,
+    changes: Iterable[Sequence[ChangedRow]] = (),
+    since: date | None = None,
+) -> Reading:
     """Read the inputs of a round.
 
     Parameters
@@ -64,6 +73,10 @@ def read_round(path: str | os.PathLike[str], *, today: date | None = None) -> Re
         A folder of CSV files with round.toml, a folder with one .xlsx workbook, or the workbook itself.
     today : date or None
         Stands in for a blank ``plan_date``; None = the date of the computer.
+    changes : iterable of sequences of ChangedRow
+        New facts, put into the tables before anything is checked.
+    since : date or None
+        Changes bear on this date and later ones; None = on all.
 
     Returns
     -------
@@ -78,6 +91,7 @@ def read_round(path: str | os.PathLike[str], *, today: date | None = None) -> Re
     findings: list[Finding] = []
     warnings: list[Finding] = []
     source = read_source(Path(path), findings)
+    merge(source, changes, since)
     settings = read_settings(source.entries, today or date.today(), findings)
     digits = settings.settings.round.currency_digits
     reads = {table.name: read_rows(table, source.tables.of(table.name), digits, findings) for table in TABLES}

@@ -51,6 +51,7 @@ def is_whole(out: Path) -> None:
 def content(out: Path) -> list[tuple[object, ...]]:
     with opened(out) as record:
         tables = ("versions", "inputs", "contacts", "changes", "answers", "set_aside", "held", "closings", "purges")
+        tables += ("facts", "withdrawn", "released", "proposals", "decisions")
         return [(table, *row) for table in tables for row in record.execute(f"SELECT * FROM {table}").fetchall()]
 
 
@@ -97,6 +98,46 @@ def test_announce_can_be_killed_at_any_moment(drafted: Path) -> None:
 def test_replies_can_be_killed_at_any_moment(announced: Path, tmp_path: Path) -> None:
     slip = fill(announced / "slips" / "GAMA.xlsx", tmp_path / "back.xlsx", ALL_WELL)
     assert killed_at_moments(announced, lambda out: take(out, slip), 6, 2)
+
+
+def declined(announced: Path) -> Path:
+    """Let one person decline and another be away, so that there is something to repair."""
+    text = announced.parent / "no.txt"
+    text.write_text("D1V no", encoding="utf-8")
+    take(announced, text)
+    with held_at(LATER):
+        workflow.take_fact(announced, "absent", ["BETA-N1", "2026-06-03"], who="Anna")
+    return announced
+
+
+def proposes(out: Path) -> None:
+    with held_at(LATER):
+        workflow.replan(out, who="Anna", workers=1, seconds=60)
+
+
+def accepts(out: Path) -> None:
+    with held_at(LATER):
+        workflow.accept(out, who="Anna")
+
+
+@forks
+@pytest.mark.parametrize("job", [proposes, accepts], ids=["propose", "accept"])
+def test_a_repair_can_be_killed_at_any_moment(announced: Path, job: Callable[[Path], None]) -> None:
+    declined(announced)
+    if job is accepts:
+        assert ended(start(lambda: proposes(announced))) == 0
+    killed_at_moments(announced, job, 2, 3)
+
+
+@forks
+def test_two_accept_at_once_and_one_version_comes_of_it(announced: Path) -> None:
+    declined(announced)
+    assert ended(start(lambda: proposes(announced))) == 0
+    children = [start(lambda: accepts(announced)) for _ in range(2)]
+    assert [ended(child) for child in children] == [0, 0]
+    with opened(announced) as record:
+        assert record.execute("SELECT count(*) FROM versions WHERE status = 'revised'").fetchone()[0] == 1
+        assert record.execute("SELECT count(*) FROM decisions").fetchone()[0] == 1
 
 
 @forks

@@ -77,18 +77,21 @@ def _holders(seats: tuple[Seat, ...]) -> list[tuple[Role, str]]:
 
 def _slots(matched: Matched, old: Session, new: Session) -> Iterator[Change]:
     """Yield that slots are other than they were, teams matched: times, cases, who watches, which wall."""
-
-    def facts(session: Session, index: PlanIndex, codes: dict[str, str]) -> list[tuple[object, ...]]:
-        return [_slot_facts(slot, codes) for slot in sorted(session.slots, key=lambda s: (s.date, s.station, s.start))]
-
-    if facts(old, matched.before, matched.later_team) != facts(new, matched.after, {}):
+    then, now = _in_order(old), _in_order(new)
+    if [_slot_facts(slot, matched.later_team) for slot in then] != [_slot_facts(slot, {}) for slot in now]:
         yield _about(new, Topic.SLOTS, Effect.CHANGED, partial(_slots_words, matched.after, new))
+    elif [slot.observers for slot in then] != [slot.observers for slot in now]:
+        yield _about(new, Topic.SLOTS, Effect.CHANGED, partial(_watching_words, matched.after, new))
+
+
+def _in_order(session: Session) -> list[Slot]:
+    return sorted(session.slots, key=lambda slot: (slot.date, slot.station, slot.start))
 
 
 def _slot_facts(slot: Slot, later_team: dict[str, str]) -> tuple[object, ...]:
     team = later_team.get(slot.team or "", slot.team)
     place = (slot.date, slot.station, slot.start, slot.end, slot.kind)
-    return (*place, team, slot.case, slot.director, slot.observers, slot.wall, slot.wall_end)
+    return (*place, team, slot.case, slot.director, slot.wall, slot.wall_end)
 
 
 def _about(session: Session, topic: Topic, effect: Effect, tell: partial[str], **more: str | Role) -> Change:
@@ -159,3 +162,8 @@ def _slots_words(index: PlanIndex, session: Session) -> str:
     return say(
         "Session {session}: the slots are not as they were; see the slot sheet.", session=session_name(index, session)
     )
+
+
+def _watching_words(index: PlanIndex, session: Session) -> str:
+    when = session_name(index, session)
+    return say("Session {session}: others watch some of the simulations; see the slot sheet.", session=when)

@@ -18,6 +18,8 @@ from roundplan.solver.facts import ShiftKey
 
 MORE_AT_REFERRAL = (Role.ANAESTHETIST, Role.SURGICAL_PROVIDER)
 OPEN = 10_000
+ANOTHER = 100
+"""Penalties of naming: a role that stays open, and somebody else than before."""
 RULE_OF = {
     CoverKind.OWN: Rule.COVER_KEPT,
     CoverKind.SLOT: Rule.COVER_ON_SITE,
@@ -134,8 +136,13 @@ def _runs(needs: Sequence[Need]) -> Iterator[list[Need]]:
         yield run
 
 
-def cover_of(absences: Absences, needs: Sequence[Need], runs: bool) -> list[Cover]:
+def cover_of(absences: Absences, needs: Sequence[Need], runs: bool, before: Sequence[Cover | None] = ()) -> list[Cover]:
     """Name one stretch of needs.
+
+    Parameters
+    ----------
+    before : sequence of Cover or None
+        For each need who was named before, if it was there: as many of them as can stay named do.
 
     Raises
     ------
@@ -144,6 +151,7 @@ def cover_of(absences: Absences, needs: Sequence[Need], runs: bool) -> list[Cove
     """
     facility = needs[0].facility
     search = _Search(absences, needs)
+    search.keep(before)
     if runs and absences.facts.on(Rule.COVER_RUN):
         search.limit_runs(absences.facts.round.cover_run(absences.facts.round.facility(facility)))
     solver = settle(search.finish())
@@ -206,6 +214,12 @@ class _Search:
         for held_by in by_person.values():
             self.model.add_at_most_one(held_by)
         return names
+
+    def keep(self, before: Sequence[Cover | None]) -> None:
+        """Name whoever was named before, in the role in which they were, before anybody else."""
+        for names, cover in zip(self.names, before, strict=False):
+            if cover is not None:
+                self.penalties += [ANOTHER * var for pair, var in names.items() if pair not in cover.named]
 
     def limit_runs(self, limit: int) -> None:
         """Name nobody in more consecutive shifts than the limit."""

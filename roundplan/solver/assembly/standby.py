@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 
+from roundplan.domain.decision import Do, LockKind
 from roundplan.domain.person import Person
 from roundplan.domain.plan import Team
 from roundplan.domain.presence import seat_obstacle
@@ -49,6 +50,11 @@ class _Finder:
     def __init__(self, absences: Absences, before: Mapping[tuple[str, str, Role], str | None]) -> None:
         self.absences, self.facts, self.before = absences, absences.facts, before
         self.asked: Counter[str] = Counter()
+        self.kept_out = {
+            (lock.who, lock.date)
+            for lock in absences.facts.round.locks
+            if lock.do is Do.FORBID and lock.kind is LockKind.PERSON
+        }
         self.busy: dict[str, set[date]] = defaultdict(set)
         self.sessions: dict[str, set[str]] = defaultdict(set)
         for sitter in absences.sitters:
@@ -77,6 +83,8 @@ class _Finder:
     def _able(self, person: Person, sitter: Sitter) -> bool:
         taken = sitter.team.session in self.sessions[person.code] or self.busy[person.code] & sitter.dates
         if sitter.seat.role not in person.roles or person.include is Include.NO or taken:
+            return False
+        if any((person.code, day) in self.kept_out for day in (None, *sitter.team.dates)):
             return False
         for day in sitter.dates:
             words = seat_obstacle(self.facts.round, person, day)

@@ -13,7 +13,8 @@ from roundplan.solver.facts import Facts
 
 
 def named_as_before(absences: Absences, announced: Iterable[Cover]) -> tuple[Cover, ...]:
-    """Return every cover of a plan; a stretch of shifts is named anew only if what was announced for it fails.
+    """Return every cover of a plan; a stretch of shifts in which that fails is named anew, with as few
+    other people as can be.
 
     Raises
     ------
@@ -28,7 +29,7 @@ def named_as_before(absences: Absences, announced: Iterable[Cover]) -> tuple[Cov
         if len(kept) == len(needs) and _still_holds(absences.facts, needs, kept, runs):
             found += kept
         else:
-            found += cover_of(absences, needs, runs)
+            found += cover_of(absences, needs, runs, known)
     return in_order(found)
 
 
