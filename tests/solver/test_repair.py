@@ -27,7 +27,7 @@ from roundplan.handouts.codec import plan_to_json
 from roundplan.solver import find_plan, repair_plan
 
 FAR = day(0) - timedelta(days=60)
-WORK = 6.0
+WORK = 3.0
 """Deterministic work for a plan or a repair: the same on every machine; coverage and points are proven long before."""
 
 
