@@ -27,6 +27,7 @@ from roundplan.solver.repair.hurt import Hurt, what_is_hurt
 from roundplan.solver.repair.identity import Identity
 from roundplan.solver.repair.locked import why_locked
 from roundplan.solver.repair.pins import Pin, pins
+from roundplan.solver.repair.quiet import Quiet
 from roundplan.solver.repair.stored import Stored
 from roundplan.solver.repair.writing import Written, finished
 from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
@@ -50,6 +51,7 @@ class Model:
     points: Linear
     aims: dict[Aim, Linear]
     hint: list[int]
+    open: list[Pin]
 
 
 @dataclass(slots=True)
@@ -94,7 +96,8 @@ class RepairSearch:
             return self._result(finished(self.task.announced, self.task.announced, self.facts))
         bounds = Bounds(self.stored, self.task, hurt, self.before)
         self.bound, sharpened = (0, bounds.points()), False
-        for opening in Frames(self.stored, self.task, hurt).openings():
+        self.frames = Frames(self.stored, self.task, hurt)
+        for opening in self.frames.openings():
             if self.clock.left() <= 0 or self.clock.interrupted:
                 break
             self._try(opening)
@@ -154,11 +157,14 @@ class RepairSearch:
             cost_limit(choices, aims[Aim.COST], facts.settings.prices.cap - taken.cost)
         points = Points(choices, identity, self.task, self.before).all()
         named: dict[str, int] = {}
+        left_open: list[Pin] = []
         for pin in pins(choices, self.stored, opening.parts):
             named[pin.var.name] = pin.value
-            if not opening.free(pin):
+            if opening.free(pin):
+                left_open.append(pin)
+            else:
                 choices.model.add(pin.var == pin.value)
-        return Model(opening, choices, identity, loss(choices, self.task), points, aims, choices.hint(named))
+        return Model(opening, choices, identity, loss(choices, self.task), points, aims, choices.hint(named), left_open)
 
     def _unlocked(self, facts: Facts, opening: Opening) -> tuple[Choices, list[Pin]]:
         """Return the choices of an opening with all limits but the locks, and what of them is past."""
@@ -213,10 +219,16 @@ class RepairSearch:
         return self.clock.left() * (1.0 if opening.frame is None else OPENING_SHARE)
 
     def _later_tiers(self, found: Found) -> None:
-        """Improve the later tiers within the opening that the repair was found in."""
+        """Leave as much as can be as it was, then improve the later tiers in what is touched anyway."""
         model = found.model.choices.model
         model.add(found.model.loss <= found.lost)
         model.add(found.model.points <= found.points)
+        quiet = Quiet(model, (pin for pin in found.model.open if not self.frames.touched(pin)))
+        if self.clock.left() > 0 and not self.clock.interrupted:
+            allowed = LATER_SHARE * self.clock.left()
+            answer = solve(model, quiet.disturbed(), False, self.clock, allowed, self._near(found))
+            found.values = answer.values or found.values
+        quiet.keep(found.values)
         for aim in (Aim.REALISM, Aim.BURDEN, Aim.COST):
             expression = found.model.aims[aim]
             if isinstance(expression, int) or self.clock.left() <= 0 or self.clock.interrupted:
@@ -225,6 +237,12 @@ class RepairSearch:
             if answer.values is not None:
                 found.values = answer.values
             model.add(expression <= evaluate(expression, found.values))
+
+    @staticmethod
+    def _near(found: Found) -> list[int]:
+        """Return the best values with one for each variable made since: all disturbed."""
+        made = len(found.model.choices.model.proto.variables) - len(found.values)
+        return found.values + made * [1]
 
     # the result -----------------------------------------------------------------------------------------------------
 
