@@ -43,6 +43,8 @@ class Opening:
         Without a frame: the visits to consider.
     free : callable
         Whether a choice is left open; the others stay as stored.
+    whole : bool
+        Whether it is all of the round, so that what is proven of it is proven.
     """
 
     name: str
@@ -50,6 +52,7 @@ class Opening:
     frame: Frame | None
     visits: frozenset[Visit] | None
     free: Callable[[Pin], bool]
+    whole: bool = False
 
 
 class Frames:
@@ -73,14 +76,18 @@ class Frames:
     def openings(self) -> Iterator[Opening]:
         """Yield openings, each wider than the one before."""
         parts = tuple(p for p in self.stored.parts if self.hurt.in_part(p, self.stored))
-        if self.hurt.whole and not self._small():
+        anything = self.kept(lambda pin: True)
+        if self.facts.shares_days:  # frames know nothing of dates with several sessions
+            here = frozenset(v for v in visits_of(self.stored.parts) if self.may_visit(*v))
+            yield Opening("the same sessions", self.stored.parts, None, here, anything)
+        elif self.hurt.whole and not self._small():
             for count in range(1, len(parts) + 1):
                 some = parts[-count:]
                 yield Opening("fewer trips", some, self.frame(some, visits_of(some)), None, self.kept(lambda pin: True))
         elif parts:
             yield from self._narrow(parts)
         if self._small():
-            yield Opening("the whole round", self.stored.parts, None, self._lawful(), self.kept(lambda pin: True))
+            yield Opening("the whole round", self.stored.parts, None, self._lawful(), anything, whole=True)
         elif parts and not self.hurt.whole:
             yield from Wider(self, parts).openings()
 

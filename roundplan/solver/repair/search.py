@@ -101,7 +101,7 @@ class RepairSearch:
             if self.clock.left() <= 0 or self.clock.interrupted:
                 break
             self._try(opening)
-            if self.found is not None and not self._proven() and not sharpened and opening.frame is not None:
+            if self.found is not None and not self._proven() and not sharpened and not opening.whole:
                 self._sharpen(bounds, hurt)
                 sharpened = True
             if self._proven():
@@ -188,9 +188,9 @@ class RepairSearch:
             model.choices.model.add(model.points < found.points)
         else:
             first = solve(model.choices.model, objective, False, self.clock, self._allowed(opening), model.hint)
-            if first.impossible and opening.frame is None and found is None:
+            if first.impossible and opening.whole and found is None:
                 raise why_locked(self.task, lambda facts: self._unlocked(facts, opening))
-            if opening.frame is None and first.bound is not None:
+            if opening.whole and first.bound is not None:
                 self.bound = (first.bound, self.bound[1] if first.bound == self.bound[0] else None)
             if first.values is None:
                 return
@@ -201,7 +201,7 @@ class RepairSearch:
 
     def _take(self, model: Model, lost: int, answer: Answer, before: list[int]) -> None:
         """Take a better repair over, and what is proven if the opening was all of the round."""
-        whole, found = model.opening.frame is None, self.found
+        whole, found = model.opening.whole, self.found
         only_better = found is not None and found.lost == self.bound[0]
         if answer.values is None and only_better:
             if whole and answer.impossible and found is not None:
@@ -216,7 +216,7 @@ class RepairSearch:
 
     def _allowed(self, opening: Opening) -> float:
         """Return the seconds, or work, of a solve: all that is left for the whole round, else a share of it."""
-        return self.clock.left() * (1.0 if opening.frame is None else OPENING_SHARE)
+        return self.clock.left() * (1.0 if opening.whole else OPENING_SHARE)
 
     def _later_tiers(self, found: Found) -> None:
         """Leave as much as can be as it was, then improve the later tiers in what is touched anyway."""
