@@ -45,6 +45,8 @@ class Opening:
         Whether a choice is left open; the others stay as stored.
     whole : bool
         Whether it is all of the round, so that what is proven of it is proven.
+    wide : bool
+        Whether it goes beyond an opening in which hurt teams could be left out: locks may be what stands against it.
     """
 
     name: str
@@ -53,6 +55,7 @@ class Opening:
     visits: frozenset[Visit] | None
     free: Callable[[Pin], bool]
     whole: bool = False
+    wide: bool = False
 
 
 class Frames:
@@ -100,7 +103,9 @@ class Frames:
             far = self.frame(parts, visits_of(parts), lenders=FAR_LENDERS)
             yield Opening("guests from farther", parts, far, None, self.kept(self.hurt_only()))
         yield Opening("teams that are hurt", parts, frame, None, self.kept(self._hurt_teams()))
-        yield Opening("people, trainers and clocks", parts, frame, None, self.kept(self._same_sessions))
+        yield Opening(
+            "people, trainers and clocks", parts, frame, None, self.kept(self._same_sessions), wide=not self._small()
+        )
         yield Opening("trips", parts, frame, None, self.kept(lambda pin: True))
 
     # what stays -----------------------------------------------------------------------------------------------------

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from roundplan.domain.changes import attended, changes, coverage_lost, lost_people, lost_teams, stability
+from roundplan.domain.decision import Lock
 from roundplan.domain.means import NO_MEANS, Means
-from roundplan.domain.outcome import TimeRanOut
+from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
 from roundplan.domain.repair import Measured, Repaired, RepairTask
@@ -25,7 +27,7 @@ from roundplan.solver.repair.frames import Frames, Opening
 from roundplan.solver.repair.gains import gains_of
 from roundplan.solver.repair.hurt import Hurt, what_is_hurt
 from roundplan.solver.repair.identity import Identity
-from roundplan.solver.repair.locked import why_locked
+from roundplan.solver.repair.locked import locked_at, why_locked
 from roundplan.solver.repair.pins import Pin, pins
 from roundplan.solver.repair.quiet import Quiet
 from roundplan.solver.repair.stored import Stored
@@ -36,6 +38,8 @@ from roundplan.solver.taken import NOTHING
 Report = Callable[[Progress], None]
 OPENING_SHARE = 0.4
 """Share of the time left that one solve of an opening may use."""
+RELEASE_SHARE, RELEASE_LEAST = 0.3, 1.0
+"""Share of the time left, and seconds or work at least, in which it is tried whether a release would help."""
 LATER_SHARE = 0.3
 """Share of the time left that each later tier may use."""
 
@@ -100,6 +104,8 @@ class RepairSearch:
         for opening in self.frames.openings():
             if self.clock.left() <= 0 or self.clock.interrupted:
                 break
+            if opening.wide and self.found is None:
+                self._refuse_locked(hurt)
             self._try(opening)
             if self.found is not None and not self._proven() and not sharpened and not opening.whole:
                 self._sharpen(bounds, hurt)
@@ -113,6 +119,35 @@ class RepairSearch:
         self._later_tiers(self.found)
         self.tell("writing")
         return self._result(self._written(self.found))
+
+    def _refuse_locked(self, hurt: Hurt) -> None:
+        """Raise if the locks on a hurt facility's people contradict the facts; each release that is named was tried."""
+        for facility in hurt.facilities(self.stored):
+            against = locked_at(self.task, facility)
+            if against is None:
+                continue
+            helping = [lock for lock in against.releases if self._possible_without((lock,))]
+            together = against.together if self._possible_without(against.together) else ()
+            raise ProvenImpossible(against.reasons, helping, together)
+
+    def _possible_without(self, locks: tuple[Lock, ...]) -> bool:
+        """Whether there is a repair once some locks are released; as far as the time left goes."""
+        if not locks:
+            return False
+        round_ = self.task.training_round
+        kept = tuple(lock for lock in round_.locks if lock not in locks)
+        task = dataclasses.replace(self.task, training_round=round_.replace(locks=kept))
+        limits = self.clock.limits
+        share = max(RELEASE_SHARE * self.clock.left(), RELEASE_LEAST)
+        fewer = dataclasses.replace(limits, seconds=share, work=share)
+        search = RepairSearch(task, fewer, gains=False)
+        try:
+            search.run()
+        except (ProvenImpossible, TimeRanOut):
+            return False
+        finally:
+            self.clock.spent += search.clock.spent
+        return True
 
     def _sharpen(self, bounds: Bounds, hurt: Hurt) -> None:
         """Look at the people of each facility that loses teams or is hurt, one after another."""
