@@ -31,6 +31,8 @@ def read_off(choices: Choices, value: Value) -> Outline:
 
 def read_off_roads(choices: Choices, value: Value) -> Outline:
     """Return the sessions and crews that a solution stands for, without the people who attend."""
+    if choices.facts.shares_days:
+        value = compacted(choices, value)
     return _outline(choices, value, {})
 
 

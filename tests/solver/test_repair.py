@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from rounds import ROADS, TRAINERS, N, day, facility, host, road, settings, staff, tiny_round, varied
+from short_rounds import short_round
 
 from roundplan.audit import audit_plan
 from roundplan.domain.decision import Do, Lock, LockKind
@@ -27,7 +28,7 @@ from roundplan.handouts.codec import plan_to_json
 from roundplan.solver import find_plan, repair_plan
 
 FAR = day(0) - timedelta(days=60)
-WORK = 6.0
+WORK = 3.0
 """Deterministic work for a plan or a repair: the same on every machine; coverage and points are proven long before."""
 
 
@@ -303,3 +304,16 @@ def test_trainers_beyond_those_announced_are_no_change() -> None:
     plan = announced(training_round)
     found = repaired(plan, away(training_round, "T1", plan.sessions[0].dates[0]))
     assert (found.coverage_lost.value, found.stability.value) == (0, 12)
+
+
+def test_in_short_sessions_too_only_the_seat_changes() -> None:
+    # A crew holds several sessions on one date. ALFA's anaesthetist declines and stays as cover: 3.
+    search = dataclasses.replace(short_round().settings.search, reproducible=True, work_limit=WORK)
+    training_round = short_round(1)
+    training_round = training_round.replace(settings=dataclasses.replace(training_round.settings, search=search))
+    plan = announced(training_round)
+    alfa = team_of(plan, "ALFA")
+    forbid = Lock(do=Do.FORBID, kind=LockKind.SEAT, who=holder(alfa, N), role=N, date=alfa.dates[0])
+    found = repaired(plan, training_round.replace(locks=(forbid,)))
+    assert (found.coverage_lost.value, found.stability.value) == (0, 3)
+    assert [(s.code, s.venue) for s in found.plan.sessions] == [(s.code, s.venue) for s in plan.sessions]

@@ -43,6 +43,10 @@ class Opening:
         Without a frame: the visits to consider.
     free : callable
         Whether a choice is left open; the others stay as stored.
+    whole : bool
+        Whether it is all of the round, so that what is proven of it is proven.
+    wide : bool
+        Whether it goes beyond an opening in which hurt teams could be left out: locks may be what stands against it.
     """
 
     name: str
@@ -50,6 +54,8 @@ class Opening:
     frame: Frame | None
     visits: frozenset[Visit] | None
     free: Callable[[Pin], bool]
+    whole: bool = False
+    wide: bool = False
 
 
 class Frames:
@@ -68,18 +74,23 @@ class Frames:
     def __init__(self, stored: Stored, task: RepairTask, hurt: Hurt) -> None:
         self.stored, self.task, self.hurt, self.facts = stored, task, hurt, stored.facts
         self._announced = {(s.venue, s.dates[0]) for s in stored.plan.sessions}
+        self._touched_people, self._touched_crews = self.hurt_cohorts(), self._hurt_crews()
 
     def openings(self) -> Iterator[Opening]:
         """Yield openings, each wider than the one before."""
         parts = tuple(p for p in self.stored.parts if self.hurt.in_part(p, self.stored))
-        if self.hurt.whole and not self._small():
+        anything = self.kept(lambda pin: True)
+        if self.facts.shares_days:  # frames know nothing of dates with several sessions
+            here = frozenset(v for v in visits_of(self.stored.parts) if self.may_visit(*v))
+            yield Opening("the same sessions", self.stored.parts, None, here, anything)
+        elif self.hurt.whole and not self._small():
             for count in range(1, len(parts) + 1):
                 some = parts[-count:]
                 yield Opening("fewer trips", some, self.frame(some, visits_of(some)), None, self.kept(lambda pin: True))
         elif parts:
             yield from self._narrow(parts)
         if self._small():
-            yield Opening("the whole round", self.stored.parts, None, self._lawful(), self.kept(lambda pin: True))
+            yield Opening("the whole round", self.stored.parts, None, self._lawful(), anything, whole=True)
         elif parts and not self.hurt.whole:
             yield from Wider(self, parts).openings()
 
@@ -92,7 +103,9 @@ class Frames:
             far = self.frame(parts, visits_of(parts), lenders=FAR_LENDERS)
             yield Opening("guests from farther", parts, far, None, self.kept(self.hurt_only()))
         yield Opening("teams that are hurt", parts, frame, None, self.kept(self._hurt_teams()))
-        yield Opening("people, trainers and clocks", parts, frame, None, self.kept(self._same_sessions))
+        yield Opening(
+            "people, trainers and clocks", parts, frame, None, self.kept(self._same_sessions), wide=not self._small()
+        )
         yield Opening("trips", parts, frame, None, self.kept(lambda pin: True))
 
     # what stays -----------------------------------------------------------------------------------------------------
@@ -106,15 +119,8 @@ class Frames:
 
     def hurt_only(self) -> Callable[[Pin], bool]:
         """Return what leaves the seats of hurt teams open, those of who may lend guests, and hurt trainers' places."""
-        cohorts = self.hurt_cohorts()
+        cohorts, crews = self.hurt_cohorts(), self._hurt_crews()
         dates = {first for _, first in cohorts}
-        sessions = {code for code, _ in self.hurt.trainers}
-        crews = {
-            (trip.crew, day.date)
-            for trip in self.stored.plan.trips
-            if any(code in sessions for day in trip.days for code in day.sessions)
-            for day in trip.days
-        }
 
         def free(pin: Pin) -> bool:
             if pin.kind is Kind.SEAT:
@@ -122,6 +128,21 @@ class Frames:
             return pin.kind in (Kind.TRAINER, Kind.LEAD) and (pin.who, pin.day) in crews
 
         return free
+
+    def touched(self, pin: Pin) -> bool:
+        """Whether a choice is about what is hurt itself, so that it is other than it was whatever is decided."""
+        people = pin.kind in (Kind.SEAT, Kind.VISIT)
+        return (pin.who, pin.day) in (self._touched_people if people else self._touched_crews)
+
+    def _hurt_crews(self) -> frozenset[tuple[str, date]]:
+        """Return crews and dates of the trips on which a trainer cannot teach, or that cannot go."""
+        sessions = {code for code, _ in self.hurt.trainers | self.hurt.crews} | self.hurt.crowded
+        return frozenset(
+            (trip.crew, day.date)
+            for trip in self.stored.plan.trips
+            if trip.code in self.hurt.trips or any(code in sessions for day in trip.days for code in day.sessions)
+            for day in trip.days
+        )
 
     def _hurt_teams(self) -> Callable[[Pin], bool]:
         """Return what leaves open whether hurt teams come at all, and all of crews that this takes."""
@@ -141,12 +162,10 @@ class Frames:
         stored = self.stored
         home = self.facts.round.person
         found: set[Cohort] = set()
-        for code, number in self.hurt.seats:
-            team = stored.team[code]
-            found |= {(team.facility, team.dates[0]), (home(team.seats[number].person).facility, team.dates[0])}
+        hurt = self.hurt.teams | {code for code, _ in self.hurt.seats}
         for team in stored.plan.teams:
             near = {team.facility, *(home(seat.person).facility for seat in team.seats)}
-            if near & self.hurt.cover or team.code in self.hurt.teams or near & self._locked():
+            if near & self.hurt.cover or team.code in hurt or near & self._locked():
                 found |= {(code, team.dates[0]) for code in near}
         return frozenset(found)
 

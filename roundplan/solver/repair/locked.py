@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterator, Sequence
 
 from ortools.sat.python import cp_model
@@ -14,8 +15,9 @@ from roundplan.domain.rules import Rule
 from roundplan.solver.choices import Choices
 from roundplan.solver.contradiction import contradiction, who_of, words_of
 from roundplan.solver.facts import Facts
+from roundplan.solver.limits import add_limits
 from roundplan.solver.limits.locks import matching
-from roundplan.solver.parts import Var
+from roundplan.solver.parts import Scope, Var
 from roundplan.solver.repair.pins import Pin
 from roundplan.solver.solving import new_solver
 
@@ -33,12 +35,17 @@ def why_locked(task: RepairTask, build: Build) -> ProvenImpossible:
     Parameters
     ----------
     build : callable
-        Makes the model of all plans, or of more than all, in which the locks contradict the facts.
+        Makes the model of all plans, in which the locks contradict the facts.
     """
+    return locked_by(task, build) or ProvenImpossible(contradiction(task.training_round))
+
+
+def locked_by(task: RepairTask, build: Build) -> ProvenImpossible | None:
+    """Return the same for a model of all plans or of more than all; None if the locks do not contradict it."""
     checks = _Checks(task, build)
     core = checks.irreducible()
     if core is None:
-        return ProvenImpossible(contradiction(task.training_round))
+        return None
     locks = [task.training_round.locks[number] for number in core if number != PAST]
     reasons = [Reason(who=who_of(lock), rule=Rule.LOCKS, words=words_of(lock)) for lock in locks]
     reasons += [fact for lock in locks for fact in facts_against(checks.facts, lock)]
@@ -52,6 +59,23 @@ def why_locked(task: RepairTask, build: Build) -> ProvenImpossible:
         releases=[task.training_round.locks[number] for number in singles],
         together=[task.training_round.locks[number] for number in fewest],
     )
+
+
+def locked_at(task: RepairTask, facility: str) -> ProvenImpossible | None:
+    """Return why the locks on a facility's own people cannot be kept, whatever crews do; None if they may be."""
+    round_ = task.training_round
+    staff = {person.code for person in round_.staff_of(facility)}
+    lent = {seat.person for team in task.announced.teams for seat in team.seats if seat.guest}
+    locks = tuple(lock for lock in round_.locks if lock.who in staff - lent or lock.who == facility)
+    if not any(lock.do is Do.KEEP for lock in locks):
+        return None
+
+    def build(facts: Facts) -> tuple[Choices, list[Pin]]:
+        choices = Choices(facts, Scope.STAFF, only=frozenset(facts.visiting.of(facility)))
+        add_limits(choices)
+        return choices, []
+
+    return locked_by(dataclasses.replace(task, training_round=round_.replace(locks=locks)), build)
 
 
 def facts_against(facts: Facts, lock: Lock) -> Iterator[Reason]:

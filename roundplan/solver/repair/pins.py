@@ -48,7 +48,10 @@ class Pin:
 
 
 def pins(choices: Choices, stored: Stored, parts: Iterable[Part]) -> Iterator[Pin]:
-    """Yield every choice of the model as it is in some parts of the plan; all that is in none of them is nothing."""
+    """Yield every choice of the model as it is in some parts of the plan; all that is in none of them is nothing.
+
+    Where crews share dates between sessions, drives and clocks are left out: sessions, people and trainers decide.
+    """
     found = tuple(parts)
     values: dict[int, int] = {}
     for part in found:
@@ -62,12 +65,13 @@ def pins(choices: Choices, stored: Stored, parts: Iterable[Part]) -> Iterator[Pi
 
 def _choices(choices: Choices) -> Iterator[tuple[Var, Kind, str, date]]:
     """Yield every choice with what it is about; clocks apart, since those of idle crews are anything."""
-    for crew in choices.crews:
+    for crew in choices.crews if not choices.facts.shares_days else ():
         for day in choices.facts.dates:
             for choice in choices.arcs_on(crew.code, day):
                 yield choice.used, Kind.ROAD, crew.code, day
-    for (code, day, _), var in choices.night.items():
-        yield var, Kind.ROAD, code, day
+        for (code, day, _), var in choices.night.items():
+            if code == crew.code:
+                yield var, Kind.ROAD, code, day
     for table in (choices.hold, choices.stations):
         for (code, _, start), var in table.items():
             yield var, Kind.ROAD, code, start

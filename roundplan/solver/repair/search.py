@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from roundplan.domain.changes import attended, changes, coverage_lost, lost_people, lost_teams, stability
+from roundplan.domain.decision import Lock
 from roundplan.domain.means import NO_MEANS, Means
-from roundplan.domain.outcome import TimeRanOut
+from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
 from roundplan.domain.repair import Measured, Repaired, RepairTask
@@ -25,8 +27,9 @@ from roundplan.solver.repair.frames import Frames, Opening
 from roundplan.solver.repair.gains import gains_of
 from roundplan.solver.repair.hurt import Hurt, what_is_hurt
 from roundplan.solver.repair.identity import Identity
-from roundplan.solver.repair.locked import why_locked
+from roundplan.solver.repair.locked import locked_at, why_locked
 from roundplan.solver.repair.pins import Pin, pins
+from roundplan.solver.repair.quiet import Quiet
 from roundplan.solver.repair.stored import Stored
 from roundplan.solver.repair.writing import Written, finished
 from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
@@ -35,6 +38,8 @@ from roundplan.solver.taken import NOTHING
 Report = Callable[[Progress], None]
 OPENING_SHARE = 0.4
 """Share of the time left that one solve of an opening may use."""
+RELEASE_SHARE, RELEASE_LEAST = 0.3, 1.0
+"""Share of the time left, and seconds or work at least, in which it is tried whether a release would help."""
 LATER_SHARE = 0.3
 """Share of the time left that each later tier may use."""
 
@@ -50,6 +55,7 @@ class Model:
     points: Linear
     aims: dict[Aim, Linear]
     hint: list[int]
+    open: list[Pin]
 
 
 @dataclass(slots=True)
@@ -94,11 +100,14 @@ class RepairSearch:
             return self._result(finished(self.task.announced, self.task.announced, self.facts))
         bounds = Bounds(self.stored, self.task, hurt, self.before)
         self.bound, sharpened = (0, bounds.points()), False
-        for opening in Frames(self.stored, self.task, hurt).openings():
+        self.frames = Frames(self.stored, self.task, hurt)
+        for opening in self.frames.openings():
             if self.clock.left() <= 0 or self.clock.interrupted:
                 break
+            if opening.wide and self.found is None:
+                self._refuse_locked(hurt)
             self._try(opening)
-            if self.found is not None and not self._proven() and not sharpened and opening.frame is not None:
+            if self.found is not None and not self._proven() and not sharpened and not opening.whole:
                 self._sharpen(bounds, hurt)
                 sharpened = True
             if self._proven():
@@ -110,6 +119,35 @@ class RepairSearch:
         self._later_tiers(self.found)
         self.tell("writing")
         return self._result(self._written(self.found))
+
+    def _refuse_locked(self, hurt: Hurt) -> None:
+        """Raise if the locks on a hurt facility's people contradict the facts; each release that is named was tried."""
+        for facility in hurt.facilities(self.stored):
+            against = locked_at(self.task, facility)
+            if against is None:
+                continue
+            helping = [lock for lock in against.releases if self._possible_without((lock,))]
+            together = against.together if self._possible_without(against.together) else ()
+            raise ProvenImpossible(against.reasons, helping, together)
+
+    def _possible_without(self, locks: tuple[Lock, ...]) -> bool:
+        """Whether there is a repair once some locks are released; as far as the time left goes."""
+        if not locks:
+            return False
+        round_ = self.task.training_round
+        kept = tuple(lock for lock in round_.locks if lock not in locks)
+        task = dataclasses.replace(self.task, training_round=round_.replace(locks=kept))
+        limits = self.clock.limits
+        share = max(RELEASE_SHARE * self.clock.left(), RELEASE_LEAST)
+        fewer = dataclasses.replace(limits, seconds=share, work=share)
+        search = RepairSearch(task, fewer, gains=False)
+        try:
+            search.run()
+        except (ProvenImpossible, TimeRanOut):
+            return False
+        finally:
+            self.clock.spent += search.clock.spent
+        return True
 
     def _sharpen(self, bounds: Bounds, hurt: Hurt) -> None:
         """Look at the people of each facility that loses teams or is hurt, one after another."""
@@ -154,11 +192,14 @@ class RepairSearch:
             cost_limit(choices, aims[Aim.COST], facts.settings.prices.cap - taken.cost)
         points = Points(choices, identity, self.task, self.before).all()
         named: dict[str, int] = {}
+        left_open: list[Pin] = []
         for pin in pins(choices, self.stored, opening.parts):
             named[pin.var.name] = pin.value
-            if not opening.free(pin):
+            if opening.free(pin):
+                left_open.append(pin)
+            else:
                 choices.model.add(pin.var == pin.value)
-        return Model(opening, choices, identity, loss(choices, self.task), points, aims, choices.hint(named))
+        return Model(opening, choices, identity, loss(choices, self.task), points, aims, choices.hint(named), left_open)
 
     def _unlocked(self, facts: Facts, opening: Opening) -> tuple[Choices, list[Pin]]:
         """Return the choices of an opening with all limits but the locks, and what of them is past."""
@@ -182,9 +223,9 @@ class RepairSearch:
             model.choices.model.add(model.points < found.points)
         else:
             first = solve(model.choices.model, objective, False, self.clock, self._allowed(opening), model.hint)
-            if first.impossible and opening.frame is None and found is None:
+            if first.impossible and opening.whole and found is None:
                 raise why_locked(self.task, lambda facts: self._unlocked(facts, opening))
-            if opening.frame is None and first.bound is not None:
+            if opening.whole and first.bound is not None:
                 self.bound = (first.bound, self.bound[1] if first.bound == self.bound[0] else None)
             if first.values is None:
                 return
@@ -195,7 +236,7 @@ class RepairSearch:
 
     def _take(self, model: Model, lost: int, answer: Answer, before: list[int]) -> None:
         """Take a better repair over, and what is proven if the opening was all of the round."""
-        whole, found = model.opening.frame is None, self.found
+        whole, found = model.opening.whole, self.found
         only_better = found is not None and found.lost == self.bound[0]
         if answer.values is None and only_better:
             if whole and answer.impossible and found is not None:
@@ -210,13 +251,19 @@ class RepairSearch:
 
     def _allowed(self, opening: Opening) -> float:
         """Return the seconds, or work, of a solve: all that is left for the whole round, else a share of it."""
-        return self.clock.left() * (1.0 if opening.frame is None else OPENING_SHARE)
+        return self.clock.left() * (1.0 if opening.whole else OPENING_SHARE)
 
     def _later_tiers(self, found: Found) -> None:
-        """Improve the later tiers within the opening that the repair was found in."""
+        """Leave as much as can be as it was, then improve the later tiers in what is touched anyway."""
         model = found.model.choices.model
         model.add(found.model.loss <= found.lost)
         model.add(found.model.points <= found.points)
+        quiet = Quiet(model, (pin for pin in found.model.open if not self.frames.touched(pin)))
+        if self.clock.left() > 0 and not self.clock.interrupted:
+            allowed = LATER_SHARE * self.clock.left()
+            answer = solve(model, quiet.disturbed(), False, self.clock, allowed, self._near(found))
+            found.values = answer.values or found.values
+        quiet.keep(found.values)
         for aim in (Aim.REALISM, Aim.BURDEN, Aim.COST):
             expression = found.model.aims[aim]
             if isinstance(expression, int) or self.clock.left() <= 0 or self.clock.interrupted:
@@ -225,6 +272,12 @@ class RepairSearch:
             if answer.values is not None:
                 found.values = answer.values
             model.add(expression <= evaluate(expression, found.values))
+
+    @staticmethod
+    def _near(found: Found) -> list[int]:
+        """Return the best values with one for each variable made since: all disturbed."""
+        made = len(found.model.choices.model.proto.variables) - len(found.values)
+        return found.values + made * [1]
 
     # the result -----------------------------------------------------------------------------------------------------
 
