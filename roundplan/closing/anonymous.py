@@ -12,6 +12,9 @@ from roundplan.domain.person import Person
 from roundplan.domain.plan import Plan
 from roundplan.domain.training_round import TrainingRound
 
+APPROVED = "somebody"
+"""Stands for whoever approved a case: that it was approved stays known."""
+
 _OF_PEOPLE = frozenset({"person", "standby", "people", "observers", "director", "trainer", "named"})
 """Fields of a plan that hold codes of people."""
 
@@ -29,6 +32,9 @@ def anonymous(plan: Plan, training_round: TrainingRound) -> tuple[Plan, Training
 
 def _new_codes(r: TrainingRound) -> dict[str, str]:
     taken = {site.code for site in r.sites()} | {crew.code for crew in r.crews} | {item.code for item in r.items}
+    taken |= {person.code for person in r.people} | {
+        trainer.code for trainer in r.trainers
+    }  # no new code is anybody's old one
     codes: dict[str, str] = {}
     wanted = [(p.code, p.facility) for p in sorted(r.people, key=lambda p: (p.facility, p.roles[0].value, p.code))]
     wanted += [(t.code, "TRAINER") for t in r.trainers]
@@ -63,7 +69,7 @@ def _round(r: TrainingRound, codes: Mapping[str, str]) -> TrainingRound:
         ),
         ledger=tuple(dataclasses.replace(row, person=code(row.person)) for row in r.ledger),
         locks=tuple(_lock(lock, codes) for lock in r.locks),
-        cases=tuple(dataclasses.replace(case, approved_by="") for case in r.cases),
+        cases=tuple(dataclasses.replace(case, approved_by=case.approved_by and APPROVED) for case in r.cases),
         budget=tuple(dataclasses.replace(line, note="") for line in r.budget),
     )
 
