@@ -11,13 +11,14 @@ import typer
 
 from roundplan import cli_close, cli_repair, workflow
 from roundplan.cli_progress import ProgressDisplay, tier_words
-from roundplan.cli_speech import Debug, Exit, Out, Who
+from roundplan.cli_speech import Debug, Exit, Inputs, Out, Who, kept_when_stopped
 from roundplan.cli_speech import complain as _complain
 from roundplan.cli_speech import given as _given
 from roundplan.cli_speech import list_lines as _list
 from roundplan.cli_speech import say as _say
 from roundplan.cli_speech import say_documents as _say_documents
 from roundplan.cli_speech import waits as _waits
+from roundplan.cli_whatif import whatif
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.outcome import (
@@ -44,8 +45,6 @@ app = typer.Typer(
     help="Plan rounds of caesarean birth team simulation.",
     epilog=EPILOG,
 )
-
-Inputs = Annotated[Path, typer.Argument(metavar="INPUTS", help="Folder of tables with round.toml, or a workbook.")]
 
 
 @app.command()
@@ -102,18 +101,32 @@ def plan(
         str | None,
         typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler whose workers run the decomposed search."),
     ] = None,
+    seeds: Annotated[
+        int | None,
+        typer.Option("--seeds", metavar="N", min=2, help="Search with N seeds, one core each, and keep the best plan."),
+    ] = None,
     debug: Debug = False,
 ) -> None:
     """Search for a plan, audit it, write all documents."""
-    means = Means(search=search, processes=processes, cluster=cluster)
-    try:
-        with ProgressDisplay() as display:
-            planned = workflow.plan_round(
-                inputs, out, seconds=seconds, seed=seed, workers=workers, progress=display, means=means
-            )
-    except KeyboardInterrupt:
-        _complain("Stopped. Earlier outputs are as they were.")
-        raise typer.Exit(Exit.STOPPED) from None
+    if seeds is None:
+        means = Means(search=search, processes=processes, cluster=cluster)
+        try:
+            with ProgressDisplay() as display:
+                planned = workflow.plan_round(
+                    inputs, out, seconds=seconds, seed=seed, workers=workers, progress=display, means=means
+                )
+        except KeyboardInterrupt:
+            _complain("Stopped. Earlier outputs are as they were.")
+            raise typer.Exit(Exit.STOPPED) from None
+    else:
+        means = Means(search=search, processes=processes or workers, cluster=cluster)
+        with kept_when_stopped():
+            planned = workflow.plan_seeds(inputs, out, seeds, seconds=seconds, seed=seed, means=means, told=_complain)
+    _tell_plan(planned, out)
+
+
+def _tell_plan(planned: workflow.Planned, out: Path) -> None:
+    """Say what a plan reaches and where it is."""
     _list("warning", planned.warnings, "they did not stop planning", sys.stderr, one="it did not stop planning")
     if planned.later_breaches:
         _complain("The plan that the search ended with breaks rules, by a fault of the program, and was left out.")
@@ -212,6 +225,7 @@ def history(out: Out, debug: Debug = False) -> None:
         _say(line)
 
 
+app.command()(whatif)
 app.command()(cli_close.close)
 app.command()(cli_close.purge)
 

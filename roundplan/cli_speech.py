@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import sys
+<<<<<<< HEAD
 from collections.abc import Iterable, Sequence
+=======
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+>>>>>>> h2
 from enum import IntEnum
 from pathlib import Path
 from typing import Annotated, Any
@@ -26,6 +31,7 @@ class Exit(IntEnum):
     STOPPED = 130
 
 
+Inputs = Annotated[Path, typer.Argument(metavar="INPUTS", help="Folder of tables with round.toml, or a workbook.")]
 Out = Annotated[Path, typer.Argument(metavar="OUT", help="Folder that a plan was written to.")]
 Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who does this; else the user of the machine.")]
 Debug = Annotated[bool, typer.Option("--debug", help="Show technical details if the program fails.")]
@@ -39,6 +45,16 @@ def given(text: str | None) -> str | None:
 def waits() -> None:
     """Say that another command has to be waited for."""
     complain("Another command is writing there; waiting for it to end.")
+
+
+@contextmanager
+def kept_when_stopped() -> Iterator[None]:
+    """End with the words of Ctrl-C where several plans are searched for."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        complain("Stopped. Plans that are finished are kept; give the same command again to go on from there.")
+        raise typer.Exit(Exit.STOPPED) from None
 
 
 def list_lines(noun: str, lines: Iterable[str], what: str, stream: Any, *, one: str | None = None) -> None:

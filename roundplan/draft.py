@@ -114,7 +114,8 @@ def _given(search: SearchSettings, seconds: float | None, seed: int | None, work
 
 def _completed_means(means: Means, search: SearchSettings) -> Means:
     """Return the means with what they leave open as the settings of the search say."""
-    processes = means.processes or search.processes or search.workers
+    given = (means.processes, search.processes, search.workers)
+    processes = next((number for number in given if number is not None), 1)
     return dataclasses.replace(means, search=means.search or search.search, processes=processes)
 
 

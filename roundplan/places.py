@@ -12,6 +12,8 @@ StrPath = str | os.PathLike[str]
 INPUTS = "inputs"
 """Folder of the outputs that holds the snapshot of the inputs."""
 PLAN_FILE = "plan.json"
+COMPARISON = frozenset({"whatif.html", "whatif.xlsx"})
+"""What a folder of a comparison holds."""
 
 CLOSING, NEXT = "closing", "next"
 """Folders that closing a round writes: its final report, and the tables proposed for the next round."""
@@ -34,6 +36,21 @@ def output_folder(out: StrPath, source: Path | None = None) -> Path:
     if taken and PLAN_FILE not in entries:
         words = f"{out} holds {', '.join(taken)} and no {PLAN_FILE}: it was not written by this program"
         raise WrongPlace(f"{words}; move what is there away, or name another folder for the outputs")
+    return target
+
+
+def comparison_folder(out: StrPath, source: Path) -> Path:
+    """Return the folder of a comparison, refused if it cannot be written, would spoil the inputs or holds a plan."""
+    from roundplan.handouts.write import NotOurs, check_target, check_writable
+
+    try:
+        target = check_target(Path(out))
+        check_writable(target)
+    except (NotOurs, OSError) as error:
+        raise WrongPlace(place_words(error, out)) from error
+    _check_apart(out, target, source, COMPARISON)
+    if (target / PLAN_FILE).exists():
+        raise WrongPlace(f"{out} holds a plan and its documents; name another folder for the comparison")
     return target
 
 

@@ -17,8 +17,13 @@ from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.outcome import AuditFailed, InputsRefused, OutputsDamaged, WrongPlace
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
+from roundplan.domain.scenario import Asked
 from roundplan.draft import INTERRUPTED, completed, make_plan
+<<<<<<< HEAD
 from roundplan.new_facts import FactsTaken, take_fact, take_facts
+=======
+from roundplan.manyplans import Compared, best_of_seeds, compare
+>>>>>>> h2
 from roundplan.outputs import fingerprint, write_handouts
 from roundplan.places import INPUTS, PLAN_FILE, StrPath, output_folder, place_words
 from roundplan.replanning import Proposed, replan
@@ -31,10 +36,15 @@ if TYPE_CHECKING:
 __all__ = [
     "Announced",
     "Answered",
+    "Asked",
     "Checked",
     "Closed",
+<<<<<<< HEAD
     "Decision",
     "FactsTaken",
+=======
+    "Compared",
+>>>>>>> h2
     "Planned",
     "Proposed",
     "accept",
@@ -47,6 +57,7 @@ __all__ = [
     "make_plan",
     "new_round",
     "plan_round",
+    "plan_seeds",
     "purge",
     "read_round",
     "refuse",
@@ -55,6 +66,7 @@ __all__ = [
     "take_facts",
     "take_replies",
     "tell_history",
+    "what_if",
     "write_handouts",
 ]
 
@@ -175,6 +187,47 @@ def plan_round(
         clear_beside(target)
     told = plan.version - 1 or None  # a draft is numbered after the version that was announced last
     return Planned(plan, reading.training_round, _warnings(reading), later_breaches, told)
+
+
+def plan_seeds(
+    path: StrPath,
+    out: StrPath,
+    seeds: int,
+    *,
+    seconds: float | None = None,
+    seed: int | None = None,
+    means: Means = NO_MEANS,
+    told: Callable[[str], None],
+) -> Planned:
+    """Use case: as :func:`plan_round`, the best of several seeds, each searched for on one core.
+
+    Raises
+    ------
+    InputsRefused, ProvenImpossible, TimeRanOut, AuditFailed, WrongPlace
+        Each leaves an earlier output as it was.
+    """
+    from roundplan.tasks import clear_beside
+
+    target, reading = output_folder(out, Path(path)), _read(path)
+    best = best_of_seeds(reading.training_round, target, seeds, seconds=seconds, seed=seed, means=means, told=told)
+    plan = write_handouts(best, reading, out)
+    clear_beside(target)
+    return Planned(plan, reading.training_round, _warnings(reading), told=plan.version - 1 or None)
+
+
+def what_if(
+    path: StrPath,
+    out: StrPath,
+    asked: Asked,
+    *,
+    seconds: float | None = None,
+    seed: int | None = None,
+    means: Means = NO_MEANS,
+    told: Callable[[str], None],
+) -> Compared:
+    """Use case: plan a round as entered and as changed, and write the plans side by side; see :func:`compare`."""
+    reading = _read(path)
+    return compare(reading, out, asked, source=Path(path), seconds=seconds, seed=seed, means=means, told=told)
 
 
 def _warnings(reading: Reading) -> tuple[str, ...]:

@@ -104,12 +104,13 @@ def coverage(index: PlanIndex) -> Coverage:
 
 def not_trained_table(index: PlanIndex) -> Table:
     """Return facilities without a team, further teams wanted and ``must`` people left out, with the first reason."""
-    rows = list(_missing_teams(index)) + list(_missing_people(index))
+    rows = list(missing_teams(index)) + list(_missing_people(index))
     heads = (say("Who"), say("What"), say("Reason"), say("What could help"))
     return Table(say("Who is not trained, and the first reason found"), heads, rows)
 
 
-def _missing_teams(index: PlanIndex) -> Iterator[tuple[Cell, ...]]:
+def missing_teams(index: PlanIndex) -> Iterator[tuple[str, str, str, str]]:
+    """Yield facilities that lack teams: name, which teams, the first reason found, what could help."""
     made = Counter(team.facility for team in index.plan.teams)
     for facility in index.training_round.facilities:
         first, wanted = made[facility.code] + 1, facility.teams_wanted

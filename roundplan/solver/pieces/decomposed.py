@@ -14,6 +14,7 @@ from roundplan.domain.role import Include
 from roundplan.domain.rules import AIMS, Aim, AimDefinition, Rule
 from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
+from roundplan.solver.later_bounds.bounding import LaterBounds
 from roundplan.solver.pieces.asking import ask
 from roundplan.solver.pieces.clashes import Clashes
 from roundplan.solver.pieces.framing import Framing
@@ -145,6 +146,7 @@ class DecomposedSearch:
     def _close_tiers(self) -> None:
         self._coverage_tiers()
         Tidying(self.workshop, self.neighbourhoods).run(lambda aim: self.tell(aim, None, None, "tier done"))
+        self._later_bounds()
 
     # shape and bounds -------------------------------------------------------------------------------------------
 
@@ -298,6 +300,15 @@ class DecomposedSearch:
         answer = solve(self.relaxed.choices.model, self.relaxed.aims[aim], True, self.clock, allowed, workers=1)
         if answer.bound is not None:
             self.bounds[aim] = min(bound, answer.bound)
+
+    def _later_bounds(self) -> None:
+        """Bound realism, burden and cost, each given the tiers before."""
+        if self.workshop.stopped() or not self.found.tours:
+            return
+        bounds = LaterBounds(self.workshop, self.shape).run(self.found.outline())
+        for definition in AIMS[3:]:
+            if definition.aim in bounds:
+                self._close(definition, *bounds[definition.aim])
 
     # progress ---------------------------------------------------------------------------------------------------
 

@@ -14,6 +14,8 @@ from roundplan.solver.pieces.workshop import BATCH, Workshop
 
 SECONDS, WORK = 5.0, 2.5
 """Most seconds of a piece; the same as deterministic work, in reproducible mode."""
+END_SHARE = 0.9
+"""Share of the time after which the later tiers are taken as they are; the rest is for their bounds."""
 LATER = AIMS[3:]
 """The tiers after coverage."""
 
@@ -31,7 +33,7 @@ class Tidying:
         """Improve tier after tier, each for its share of the time that is left."""
         begun = self.workshop.used()
         for position, definition in enumerate(LATER):
-            until = begun + (1 - begun) * (position + 1) / len(LATER)
+            until = begun + (END_SHARE - begun) * (position + 1) / len(LATER)
             earlier = {d.aim for d in LATER[:position]}
             while self.workshop.used() < until and self._all(definition, until, earlier):
                 pass

@@ -140,7 +140,7 @@ class Workshop:
         self.charge(sum(max(p.work, CHARGE) for p in planned if p is not None))
         return planned
 
-    def run(self, function: str, arguments: Sequence[str], work: float) -> list[Any]:
+    def run(self, function: str, arguments: Sequence[object], work: float, until: float = 1.0) -> list[Any]:
         """Run a function as one task an argument; None where it was stopped.
 
         Parameters
@@ -149,10 +149,16 @@ class Workshop:
             Module and name, with a colon between.
         work : float
             Deterministic work that each counts for.
+        until : float
+            Share of the time after which it stops.
         """
+
+        def stop() -> bool:
+            return self.stopped() or (not self.limits.reproducible and self.used() >= until)
+
         tasks = [Task(function, pickle.dumps(argument), self._shared) for argument in arguments]
         self.charge(work * len(tasks))
-        return [None if result is None else pickle.loads(result) for result in self._pool.run(tasks, self.stopped)]
+        return [None if result is None else pickle.loads(result) for result in self._pool.run(tasks, stop)]
 
     def _gain(self, piece: Piece, planned: Planned, old: tuple[Tour, ...]) -> tuple[int, ...]:
         """Return by how much a piece is better than what it takes the place of; a later tier has limits of its own."""

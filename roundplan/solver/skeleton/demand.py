@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -62,6 +63,18 @@ class Demand:
                     self._together.append((here, most))
         self.visits = tuple(visits)
         self.facilities = tuple(f for f in facts.round.facilities if f.code in self.total)
+
+    def without_facts(self) -> Demand:
+        """Return a copy to send to a worker, which gives it its facts again."""
+        bare = copy.copy(self)
+        del bare.facts
+        return bare
+
+    def with_facts(self, facts: Facts) -> Demand:
+        """Return a copy with the facts that were left out."""
+        whole = copy.copy(self)
+        whole.facts = facts
+        return whole
 
     def _locks(self, do: Do, *kinds: LockKind) -> list[Lock]:
         held = self.facts.round.locks if self.facts.on(Rule.LOCKS) else ()

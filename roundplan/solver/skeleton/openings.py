@@ -217,11 +217,11 @@ class Openings:
         return np.array([most * (len(self.chairs[i]) - 1) for i in range(len(self.terrain.venues))], dtype=np.int64)
 
     @cached_property
-    def _far(self) -> _VisitArrays:
-        return _VisitArrays(self)
+    def _far(self) -> VisitArrays:
+        return VisitArrays(self)
 
 
-class _VisitArrays:
+class VisitArrays:
     """All visits as arrays, with what facilities' rows pay them."""
 
     def __init__(self, openings: Openings) -> None:

@@ -113,6 +113,10 @@ class Programme:
         for column, weight in zip(columns, weights, strict=True):
             self.weights[column] = weight
 
+    def limit_seconds(self, seconds: float) -> None:
+        """Let all solves together take no longer."""
+        self._highs.setOptionValue("time_limit", seconds)
+
     def solve(self, *, limits_changed: bool = False) -> Solved | None:
         """Solve from the last basis; None if there is no solution."""
         self._highs.setOptionValue("simplex_strategy", DUAL if limits_changed else PRIMAL)

@@ -20,7 +20,7 @@ def most_in_round(facts: Facts, code: str) -> int:
     Every venue is reached on every date, guests come from nowhere; what is left is whom the facility can spare when.
     """
     facility = facts.round.facility(code)
-    choices = Choices(facts, Scope.STAFF, only=_ways(facts, code))
+    choices = Choices(facts, Scope.STAFF, only=ways_of(facts, code))
     add_limits(choices)
     choices.model.maximize(sum(sending.teams for sending in choices.sendings))
     solver = new_solver(1, 1)
@@ -32,7 +32,7 @@ def most_in_round(facts: Facts, code: str) -> int:
     return min(int(solver.best_objective_bound + 1e-6), facility.teams_wanted)
 
 
-def _ways(facts: Facts, code: str) -> frozenset[Visit]:
+def ways_of(facts: Facts, code: str) -> frozenset[Visit]:
     """Return one visit for each first date and each set of ways to attend: other venues ask the same of the staff."""
     found: dict[object, Visit] = {}
     for visit, modes in facts.visiting.of(code).items():

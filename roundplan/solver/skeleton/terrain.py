@@ -143,9 +143,9 @@ class Terrain:
     @cached_property
     def hubs(self) -> Bools:
         """Sleeping places at a base or near where a trainer lives; shape (places,)."""
-        return np.array([self._homely(place) for place in self.sleeping])
+        return np.array([self.comes_and_goes(place) for place in self.sleeping])
 
-    def _homely(self, site: str) -> bool:
+    def comes_and_goes(self, site: str) -> bool:
         """Whether some trainer may join and leave there."""
         homes = {trainer.lives_at for trainer in self.facts.round.trainers} | {kind.base for kind in self.kinds}
         return any(self.facts.near_sites(site, home) for home in homes)
@@ -241,7 +241,7 @@ class Terrain:
             self._levels(crew, venue, day, beds, first=k == 0, last=k == len(span) - 1) for k, day in enumerate(span)
         ]
         levels = grids[0][..., None]
-        change = np.full(grids[0].shape, self._homely(self.venues[venue]))
+        change = np.full(grids[0].shape, self.comes_and_goes(self.venues[venue]))
         for grid in grids[1:]:
             levels, change = _joined(levels, grid, self._least, change | self.hubs[beds])
         a, b = np.nonzero((levels.min(axis=2) >= self._least) & (levels.max(axis=2) > 0))
