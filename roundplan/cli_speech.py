@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import sys
-<<<<<<< HEAD
-from collections.abc import Iterable, Sequence
-=======
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
->>>>>>> h2
 from enum import IntEnum
 from pathlib import Path
 from typing import Annotated, Any

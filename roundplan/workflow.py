@@ -19,11 +19,8 @@ from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
 from roundplan.domain.scenario import Asked
 from roundplan.draft import INTERRUPTED, completed, make_plan
-<<<<<<< HEAD
-from roundplan.new_facts import FactsTaken, take_fact, take_facts
-=======
 from roundplan.manyplans import Compared, best_of_seeds, compare
->>>>>>> h2
+from roundplan.new_facts import FactsTaken, take_fact, take_facts
 from roundplan.outputs import fingerprint, write_handouts
 from roundplan.places import INPUTS, PLAN_FILE, StrPath, output_folder, place_words
 from roundplan.replanning import Proposed, replan
@@ -39,12 +36,9 @@ __all__ = [
     "Asked",
     "Checked",
     "Closed",
-<<<<<<< HEAD
+    "Compared",
     "Decision",
     "FactsTaken",
-=======
-    "Compared",
->>>>>>> h2
     "Planned",
     "Proposed",
     "accept",
