@@ -28,6 +28,8 @@ from roundplan.solver.skeleton.terrain import Terrain
 
 NOTHING = TeamPrice(0, 0)
 """What a visit comes to where penalty points are minimised."""
+DEAR = 30
+"""How many times its share in the plan a point of coverage costs that is short: any figure makes a true bound."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +89,8 @@ class LaterMaster(Master):
         plain = FacilityRows(self.sent, self.alone, self.goes, self.release, self.kept)
         self.openings = LaterOpenings(self.openings, terrain, demand, self.columns, plain, rows, prices)
         self._hold(earlier.coverage)
+        points = earlier.coverage.first + earlier.coverage.further
+        self._dear = DEAR * goal.most // max(points, 1) + 1
         if goal.crews is not None:
             self.pricing = CostPricing(self.pricing, goal.crews, UNIT)
         self._weigh()
@@ -119,9 +123,9 @@ class LaterMaster(Master):
         self.hold(Aim.FURTHER_TEAMS.value, further, held.further)
 
     def _weigh(self) -> None:
-        """Set what columns come to, before visits have any; a point of coverage that is short outweighs any plan."""
+        """Set what columns come to, before visits have any; what is short of coverage is dear, so that it is kept."""
         weights = dict.fromkeys(self.points.values(), -1) if self.goal.visits is None else {}
-        self.columns.weigh(weights | dict.fromkeys((*self.short, self.held_short), -self.goal.most - 1))
+        self.columns.weigh(weights | dict.fromkeys((*self.short, self.held_short), -self._dear))
 
     def add_trips(self, trips: Iterable[Trip]) -> int:
         """Add trips that are not there yet, each with what it costs; returns how many."""
