@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundplan.domain.counts import counted
-from roundplan.domain.outcome import NotAnnounced, WrongPlace
+from roundplan.domain.outcome import FactsRefused, NotAnnounced, WrongPlace
 from roundplan.domain.plan import Plan
 from roundplan.outputs import documents_with, fingerprint, user_name, write_version
 from roundplan.places import INPUTS, PLAN_FILE, StrPath
@@ -150,8 +150,6 @@ def take_replies(
     from roundplan.followup.taking import Taker
     from roundplan.followup.telling import contradictions, told
     from roundplan.followup.versions import Author
-    from roundplan.offers import offer_lines
-    from roundplan.situation import situation_in
 
     received = [read_file(Path(file)) for file in files]
     with record_of(folder_of(out, waits), waits) as connection:
@@ -163,8 +161,8 @@ def take_replies(
         training_round = announced.index.training_round
         with writing(connection):
             taken = put_in(connection, announced.version, taker.replies, training_round, author, instead=instead)
-        now = situation_in(connection, out)
-    standings = now.standings
+        standings, today = announced.standings(connection)
+        offers = _offers(connection, out)
     touched = {reply.asked.subject for reply in taker.replies}
     own = [standing for standing in standings if standing.asked.subject in touched]
     findings = (*taker.findings, *contradictions(own, training_round))
@@ -172,9 +170,20 @@ def take_replies(
         version=announced.version.number,
         taken=taken,
         findings=tuple(map(str, findings)),
-        told=tuple(told(standings, training_round, now.today)),
-        offers=tuple(offer_lines(now)),
+        told=tuple(told(standings, training_round, today)),
+        offers=offers,
     )
+
+
+def _offers(connection: Connection, out: StrPath) -> tuple[str, ...]:
+    """Say whom to ask where somebody cannot come; nothing while new facts do not fit the tables any more."""
+    from roundplan.offers import offer_lines
+    from roundplan.situation import situation_in
+
+    try:
+        return tuple(offer_lines(situation_in(connection, out)))
+    except FactsRefused:
+        return ()
 
 
 def tell_history(out: StrPath, *, waits: Waits = None) -> tuple[str, ...]:

@@ -13,6 +13,9 @@ from roundplan.places import StrPath
 from roundplan.records import Waits, folder_of, record_of, told_plan
 
 if TYPE_CHECKING:
+    from sqlite3 import Connection
+
+    from roundplan.followup.facts import Fact
     from roundplan.followup.single_facts import Now
     from roundplan.intake.changes import ChangedRow
     from roundplan.intake.finding import Finding
@@ -56,6 +59,8 @@ def take_facts(
     """
     from roundplan.intake.changes import read_changes
 
+    if not files:
+        return _listed(out, waits)
     findings: list[Finding] = []
     rows = [row for file in files for row in read_changes(Path(file), findings)]
     if findings:
@@ -124,6 +129,16 @@ def _take(
         return FactsTaken(taken, tuple(fact_lines(in_force(connection), after.training_round.name_of)))
 
 
+def _listed(out: StrPath, waits: Waits) -> FactsTaken:
+    """Tell which facts are in force, also where they do not fit the tables any more."""
+    from roundplan.followup.facts import fact_lines, in_force
+
+    with record_of(folder_of(out, waits), waits) as connection:
+        told = told_plan(connection, out)
+        assert connection is not None
+        return FactsTaken(0, tuple(fact_lines(in_force(connection), told.index.training_round.name_of)))
+
+
 def _withdraw(out: StrPath, number: int, who: str | None, why: str, waits: Waits) -> FactsTaken:
     from roundplan.followup.facts import batches, fact_lines, in_force, withdraw
     from roundplan.followup.record import writing
@@ -138,9 +153,23 @@ def _withdraw(out: StrPath, number: int, who: str | None, why: str, waits: Waits
         if number not in {fact.id for fact in facts}:
             raise WrongPlace(f"no fact {number} is in force; list them with: roundplan facts {out}")
         try:
-            left = read_with(connection, batches([fact for fact in facts if fact.id != number]))
+            read_with(connection, batches([fact for fact in facts if fact.id != number]))
         except FindingsError as error:
-            raise FactsRefused([str(finding) for finding in error.findings]) from error
+            if _fit(connection, facts):
+                raise FactsRefused([str(finding) for finding in error.findings]) from error
         with writing(connection):
             withdraw(connection, told.version, number, Author(who or user_name(), why))
-        return FactsTaken(1, tuple(fact_lines(in_force(connection), left.training_round.name_of)))
+        return FactsTaken(1, tuple(fact_lines(in_force(connection), told.index.training_round.name_of)))
+
+
+def _fit(connection: Connection, facts: Sequence[Fact]) -> bool:
+    """Whether facts fit the round's own tables; after these were announced anew, some may not."""
+    from roundplan.followup.facts import batches
+    from roundplan.intake import FindingsError
+    from roundplan.situation import read_with
+
+    try:
+        read_with(connection, batches(facts))
+    except FindingsError:
+        return False
+    return True

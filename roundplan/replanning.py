@@ -75,7 +75,6 @@ def replan(
     TimeRanOut, AuditFailed, InputsRefused, WrongPlace
         Nothing is proposed.
     """
-    from roundplan.followup.record import writing
     from roundplan.followup.versions import Author
     from roundplan.least_change import least_change
     from roundplan.situation import situation_in
@@ -84,14 +83,10 @@ def replan(
     folder = folder_of(out, waits)
     author = Author(who or user_name(), why or "replies and facts that came since")
     with record_of(folder, waits) as connection:
-        told = told_plan(connection, out)
+        told_plan(connection, out)
         assert connection is not None
         if release:
-            from roundplan.followup.released import release as give_free
-
-            rows = [row for code in release for row in _promised(connection, out, code)]
-            with writing(connection):
-                give_free(connection, told.version, rows, told.index.training_round, author)
+            _give_free(connection, out, release, author)
         now = situation_in(connection, out)
     try:
         repaired, plan = least_change(now, seconds, seed, workers, progress)
@@ -102,6 +97,17 @@ def replan(
         if situation_in(connection, out).basis != now.basis:
             raise WrongPlace("replies or facts came in while the search went on; give the command again")
         return _propose(connection, now, repaired, plan, author)
+
+
+def _give_free(connection: Connection, out: StrPath, release: Sequence[str], author: Author) -> None:
+    """Record that people give free what they had agreed to."""
+    from roundplan.followup.record import writing
+    from roundplan.followup.released import release as give_free
+
+    told = told_plan(connection, out)
+    rows = [row for code in release for row in _promised(connection, out, code)]
+    with writing(connection):
+        give_free(connection, told.version, rows, told.index.training_round, author)
 
 
 def _promised(connection: Connection, out: StrPath, code: str) -> list[Asked]:

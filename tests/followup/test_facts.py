@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from told_rounds import LATER
+from worked_rounds.hand_plan import hand_plan, hand_round
 
 from roundplan import workflow
+from roundplan.audit import measure
 from roundplan.domain.outcome import FactsRefused, WrongPlace
+from roundplan.domain.plan import Status
 from roundplan.followup.clock import held_at
+from roundplan.intake import read_round, write_round
 
 Write = Callable[[str, str], Path]
 
@@ -141,3 +146,26 @@ def test_a_fact_that_others_rest_on_cannot_be_withdrawn(announced: Path, written
 def test_nothing_is_taken_before_a_plan_is_announced(drafted: Path) -> None:
     with pytest.raises(WrongPlace, match="has been announced yet"):
         tell(drafted, "cap 900")
+
+
+def test_facts_that_do_not_fit_new_tables_are_listed_and_withdrawn_one_by_one(announced: Path, tmp_path: Path) -> None:
+    """Two of Delt's people are gone from the tables that are announced next."""
+    gone = ("DELT-P2", "DELT-N2")
+    for person in gone:
+        tell(announced, f"absent {person} 2026-06-04")
+    fewer = hand_round().replace(people=tuple(p for p in hand_round().people if p.code not in gone))
+    write_round(fewer, tmp_path / "tables")
+    values = measure(hand_plan(), fewer)
+    tiers = tuple(
+        dataclasses.replace(tier, value=values[tier.aim], bound=None, status=Status.NO_BOUND)
+        for tier in hand_plan().tiers
+    )
+    plan = dataclasses.replace(hand_plan(), tiers=tiers)
+    workflow.write_handouts(plan, read_round(tmp_path / "tables"), announced)
+    workflow.announce(announced, who="Anna")
+
+    assert len(workflow.take_facts(announced, []).in_force) == 2
+    with pytest.raises(FactsRefused):
+        tell(announced, "cap 900")
+    assert len(tell(announced, "withdraw 1")) == 1
+    assert tell(announced, "withdraw 2") == ()
