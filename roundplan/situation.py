@@ -20,6 +20,7 @@ from roundplan.domain.role import Role
 from roundplan.followup.asked import Kind
 from roundplan.followup.decided import Decided, decided
 from roundplan.followup.facts import Fact, batches, in_force
+from roundplan.followup.held.cancelled import cancelled
 from roundplan.followup.proposals import base_version
 from roundplan.followup.released import free_subjects, sources
 from roundplan.followup.standing import Standing, State
@@ -93,7 +94,8 @@ def situation(connection: Connection, told: AnnouncedPlan) -> Situation:
     """
     standings, today = told.standings(connection)
     facts = in_force(connection)
-    settled = decided(told.index.plan, standings, today, free_subjects(connection), sources(connection))
+    plan, free = told.index.plan, free_subjects(connection)
+    settled = decided(plan, standings, today, free, sources(connection), cancelled(connection, plan))
     reading = read_with(connection, [*batches(facts), settled.rows], since=today)
     newest = last_version(connection)
     contacts = contacts_of(connection, newest) if newest else ()

@@ -42,7 +42,12 @@ class Decided:
 
 
 def decided(
-    plan: Plan, standings: Sequence[Standing], today: date, free: frozenset[str], source: Mapping[int, str]
+    plan: Plan,
+    standings: Sequence[Standing],
+    today: date,
+    free: frozenset[str],
+    source: Mapping[int, str],
+    cancelled: frozenset[str] = frozenset(),
 ) -> Decided:
     """Return what is settled about a plan that was told.
 
@@ -54,8 +59,10 @@ def decided(
         Subjects of seats whose owners gave them free.
     source : mapping of int to str
         Where each reply came from, in words, by its row in the record.
+    cancelled : frozenset of str
+        Codes of past sessions that were not held: not to be kept, so that their teams can be planned anew.
     """
-    writer = _Writer(plan, today, free, source)
+    writer = _Writer(plan, today, free, source, cancelled)
     rows = (*writer.past(), *writer.seats(standings), *writer.cover(standings))
     ahead = [s for s in standings if s.asked.kind is Kind.SEAT and s.asked.dates[0] >= today]
     agreed = [s for s in ahead if s.state is State.CONFIRMED]
@@ -77,19 +84,24 @@ Row = tuple[str, dict[str, str]]
 class _Writer:
     """Writes the rows of one plan."""
 
-    def __init__(self, plan: Plan, today: date, free: frozenset[str], source: Mapping[int, str]) -> None:
-        self.plan, self.today, self.free, self.source = plan, today, free, source
+    def __init__(
+        self, plan: Plan, today: date, free: frozenset[str], source: Mapping[int, str], cancelled: frozenset[str]
+    ) -> None:
+        self.plan, self.today, self.free, self.source, self.cancelled = plan, today, free, source, cancelled
         self.sitting = {(seat.person, day) for team in plan.teams for seat in team.seats for day in team.dates}
         self.taken: set[tuple[str, date]] = set()
 
     def past(self) -> Iterator[Row]:
-        """Yield what keeps sessions that have begun, and the seats of the teams that have."""
+        """Yield what keeps sessions that have begun, and the seats of the teams that have; none that was cancelled."""
         for session in self.plan.sessions:
-            if session.dates[0] < self.today:
+            if session.dates[0] < self.today and session.code in self.cancelled:
+                for day in session.dates:
+                    yield _lock(Do.FORBID, LockKind.SESSION, date=day, place=session.venue, why="was not held")
+            elif session.dates[0] < self.today:
                 yield from (self._session(session, crew) for crew in session.crews)
         venues = {session.code: session.venue for session in self.plan.sessions}
         for team in self.plan.teams:
-            if team.dates[0] < self.today:
+            if team.dates[0] < self.today and team.session not in self.cancelled:
                 yield from self._past_seats(team, venues[team.session])
 
     def _session(self, session: Session, crew: str) -> Row:

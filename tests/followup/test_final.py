@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import json
 from collections.abc import Callable
 from datetime import UTC, date, datetime
@@ -18,16 +17,16 @@ from roundplan import cli, workflow
 from roundplan.closing import quantities
 from roundplan.closing.done import Done
 from roundplan.closing.figures import Figures
-from roundplan.closing.locks import past_locks
 from roundplan.closing.quantities import corrected_quantities, rounded_up
 from roundplan.closing.use import use_of
-from roundplan.domain.decision import Do, LockKind
-from roundplan.domain.held import Came, Cause, Counted, DateHeld, Held, Sat
+from roundplan.domain.held import Came, Counted, Held, Sat
 from roundplan.domain.outcome import NotClosed, WrongPlace
 from roundplan.domain.role import Include
 from roundplan.followup.clock import held_at
 from roundplan.followup.record import opened
 from roundplan.intake import read_round
+from roundplan.records import told_plan
+from roundplan.situation import situation
 
 Fill = Callable[..., Path]
 S1, S2 = "ALFA 2026-06-02", "HALL 2026-06-04"
@@ -268,18 +267,16 @@ def test_the_report_names_nobody_and_stays_in_its_language(announced: Path, form
     )  # fmt: skip
 
 
-def test_past_sessions_as_locks() -> None:
-    """S1 is past on the 3rd: one row for the session, one a seat. S2, cancelled, is forbidden on its date instead."""
-    road = DateHeld(session=S2, date=date(2026, 6, 4), held=Came.NO, cause=Cause.ROAD)
-    done = done_with(dates=(road,))
-    locks = past_locks(done, date(2026, 6, 3))
-    assert [(lock.do, lock.kind) for lock in locks] == [(Do.KEEP, LockKind.SESSION)] + [(Do.KEEP, LockKind.SEAT)] * 7
-    assert {lock.who for lock in locks if lock.who} == {s.person for t in hand_plan().teams[:2] for s in t.seats}
-    assert past_locks(done, date(2026, 6, 2)) == ()
-    (forbidden,) = past_locks(done, date(2026, 6, 5))[8:]
-    assert (forbidden.do, forbidden.place, forbidden.date) == (Do.FORBID, "HALL", date(2026, 6, 4))
-    assert forbidden.why == "cancelled: road"
-    kept = dataclasses.replace(hand_round(), locks=(*hand_round().locks, *locks))
-    from roundplan.audit import audit_plan
-
-    assert audit_plan(hand_plan(), kept) == ()
+def test_a_cancelled_session_is_not_kept_by_a_plan_made_anew(announced: Path, form: Fill) -> None:
+    """On 8 June both sessions are past. S1 stays with its seven seats; S2 was not held: its teams are free."""
+    close(announced, form(ALL_CAME), form(NO_ROAD, "S2"))
+    with opened(announced) as record, held_at(AFTER):
+        now = situation(record, told_plan(record, announced))
+    locks = [row.cells for row in now.decided.rows if row.table == "locks"]
+    kept = [lock for lock in locks if lock["do"] == "keep"]
+    assert [lock["kind"] for lock in kept] == ["session"] + ["seat"] * 7
+    assert {lock["who"] for lock in kept if lock["kind"] == "seat"} == {
+        seat.person for team in hand_plan().teams[:2] for seat in team.seats
+    }
+    (forbidden,) = (lock for lock in locks if lock["do"] == "forbid")
+    assert (forbidden["place"], forbidden["date"], forbidden["why"]) == ("HALL", "2026-06-04", "was not held")
