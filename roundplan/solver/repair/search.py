@@ -38,6 +38,8 @@ from roundplan.solver.taken import NOTHING
 Report = Callable[[Progress], None]
 OPENING_SHARE = 0.4
 """Share of the time left that one solve of an opening may use."""
+SEARCH_SHARE = 0.85
+"""Share of the time given that the search may use; the rest is for writing the plan out."""
 RELEASE_SHARE, RELEASE_LEAST = 0.3, 1.0
 """Share of the time left, and seconds or work at least, in which it is tried whether a release would help."""
 LATER_SHARE = 0.3
@@ -154,8 +156,9 @@ class RepairSearch:
         found, forced = self.found, 0
         assert found is not None
         losing = frozenset(self._losing(found))
-        for facility in losing:
-            forced += bounds.forced(facility)
+        for facility in sorted(losing):
+            if self.clock.left() > 0 and not self.clock.interrupted:
+                forced += bounds.forced(facility)
         for facility in hurt.facilities(self.stored):
             if self.clock.left() > 0 and not self.clock.interrupted and facility not in losing:
                 bounds.sharpen(facility)
@@ -322,5 +325,5 @@ def repair_plan(
     gains: bool = True,
 ) -> Repaired:
     """Find the least change; see :func:`roundplan.solver.repair_plan`."""
-    limits = Limits(seconds, seed, workers, reproducible, task.training_round.settings.search.work_limit)
+    limits = Limits(SEARCH_SHARE * seconds, seed, workers, reproducible, task.training_round.settings.search.work_limit)
     return RepairSearch(task, limits, progress, gains=gains).run()
