@@ -14,48 +14,29 @@ from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
 from roundplan.domain.repair import Measured, Repaired, RepairTask
-from roundplan.domain.rules import Aim, Rule
-from roundplan.solver.aims import aim_expressions, cost_limit
-from roundplan.solver.choices import Choices
+from roundplan.domain.rules import Aim
 from roundplan.solver.facts import Facts
 from roundplan.solver.interrupts import interrupts_noted
-from roundplan.solver.limits import add_limits
-from roundplan.solver.parts import Linear
-from roundplan.solver.repair.aims import Points, loss, no_more_than
 from roundplan.solver.repair.bounds import Bounds
 from roundplan.solver.repair.frames import Frames, Opening
 from roundplan.solver.repair.gains import gains_of
 from roundplan.solver.repair.hurt import Hurt, what_is_hurt
-from roundplan.solver.repair.identity import Identity
 from roundplan.solver.repair.locked import locked_at, why_locked
-from roundplan.solver.repair.pins import Pin, pins
+from roundplan.solver.repair.model import Model, model_of, without_locks
 from roundplan.solver.repair.quiet import Quiet
 from roundplan.solver.repair.stored import Stored
 from roundplan.solver.repair.writing import Written, finished
 from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
-from roundplan.solver.taken import NOTHING
 
 Report = Callable[[Progress], None]
 OPENING_SHARE = 0.4
 """Share of the time left that one solve of an opening may use."""
+SEARCH_SHARE = 0.85
+"""Share of the time given that the search may use; the rest is for writing the plan out."""
 RELEASE_SHARE, RELEASE_LEAST = 0.3, 1.0
 """Share of the time left, and seconds or work at least, in which it is tried whether a release would help."""
 LATER_SHARE = 0.3
 """Share of the time left that each later tier may use."""
-
-
-@dataclass(slots=True)
-class Model:
-    """A part of the round to be decided again."""
-
-    opening: Opening
-    choices: Choices
-    identity: Identity
-    loss: Linear
-    points: Linear
-    aims: dict[Aim, Linear]
-    hint: list[int]
-    open: list[Pin]
 
 
 @dataclass(slots=True)
@@ -154,8 +135,9 @@ class RepairSearch:
         found, forced = self.found, 0
         assert found is not None
         losing = frozenset(self._losing(found))
-        for facility in losing:
-            forced += bounds.forced(facility)
+        for facility in sorted(losing):
+            if self.clock.left() > 0 and not self.clock.interrupted:
+                forced += bounds.forced(facility)
         for facility in hurt.facilities(self.stored):
             if self.clock.left() > 0 and not self.clock.interrupted and facility not in losing:
                 bounds.sharpen(facility)
@@ -176,44 +158,9 @@ class RepairSearch:
 
     # one opening ----------------------------------------------------------------------------------------------------
 
-    def _model(self, opening: Opening) -> Model:
-        """Return the model of an opening, in which all but what it leaves free stays as stored."""
-        facts = self.facts
-        taken = NOTHING if opening.frame is None else self.stored.taken(opening.parts)
-        choices = Choices(facts, only=opening.visits, frame=opening.frame, taken=taken)
-        add_limits(choices)
-        for kept in choices.kept.values():
-            choices.model.add(kept == 1)
-        teams = {team.code for part in opening.parts for team in part.teams}
-        identity = Identity(choices, tuple(t for t in self.task.announced.teams if t.code in teams))
-        no_more_than(choices, self.task.announced)
-        aims = aim_expressions(choices)
-        if facts.settings.prices.cap is not None and facts.on(Rule.BUDGET_CAP):
-            cost_limit(choices, aims[Aim.COST], facts.settings.prices.cap - taken.cost)
-        points = Points(choices, identity, self.task, self.before).all()
-        named: dict[str, int] = {}
-        left_open: list[Pin] = []
-        for pin in pins(choices, self.stored, opening.parts):
-            named[pin.var.name] = pin.value
-            if opening.free(pin):
-                left_open.append(pin)
-            else:
-                choices.model.add(pin.var == pin.value)
-        return Model(opening, choices, identity, loss(choices, self.task), points, aims, choices.hint(named), left_open)
-
-    def _unlocked(self, facts: Facts, opening: Opening) -> tuple[Choices, list[Pin]]:
-        """Return the choices of an opening with all limits but the locks, and what of them is past."""
-        choices = Choices(facts, only=opening.visits, frame=opening.frame)
-        add_limits(choices)
-        Identity(choices, self.task.announced.teams)
-        no_more_than(choices, self.task.announced)
-        if facts.settings.prices.cap is not None and facts.on(Rule.BUDGET_CAP):
-            cost_limit(choices, aim_expressions(choices)[Aim.COST], facts.settings.prices.cap)
-        return choices, [pin for pin in pins(choices, self.stored, opening.parts) if not opening.free(pin)]
-
     def _try(self, opening: Opening) -> None:
         """Look for a better repair in an opening."""
-        model = self._model(opening)
+        model = model_of(opening, self.stored, self.task, self.before)
         self.tell(opening.name)
         found, objective = self.found, model.loss
         if found is not None:
@@ -224,7 +171,7 @@ class RepairSearch:
         else:
             first = solve(model.choices.model, objective, False, self.clock, self._allowed(opening), model.hint)
             if first.impossible and opening.whole and found is None:
-                raise why_locked(self.task, lambda facts: self._unlocked(facts, opening))
+                raise why_locked(self.task, lambda facts: without_locks(facts, opening, self.stored, self.task))
             if opening.whole and first.bound is not None:
                 self.bound = (first.bound, self.bound[1] if first.bound == self.bound[0] else None)
             if first.values is None:
@@ -322,5 +269,5 @@ def repair_plan(
     gains: bool = True,
 ) -> Repaired:
     """Find the least change; see :func:`roundplan.solver.repair_plan`."""
-    limits = Limits(seconds, seed, workers, reproducible, task.training_round.settings.search.work_limit)
+    limits = Limits(SEARCH_SHARE * seconds, seed, workers, reproducible, task.training_round.settings.search.work_limit)
     return RepairSearch(task, limits, progress, gains=gains).run()
