@@ -19,7 +19,7 @@ import pytest
 
 import roundplan
 from roundplan import cli, workflow
-from roundplan.cli_progress import ProgressDisplay, gap_words
+from roundplan.cli.progress import ProgressDisplay, gap_words
 from roundplan.domain.outcome import OutputsDamaged, ProvenImpossible, TimeRanOut
 from roundplan.domain.plan import Plan, Reason, Status, Tier
 from roundplan.domain.progress import Progress
@@ -382,7 +382,7 @@ def test_the_package_offers_its_use_cases() -> None:
 
 def test_progress_off_a_terminal_is_plain_lines_at_most_twice_a_second(monkeypatch: pytest.MonkeyPatch) -> None:
     now = 0.0
-    monkeypatch.setattr("roundplan.cli_progress.time.monotonic", lambda: now)
+    monkeypatch.setattr("roundplan.cli.progress.time.monotonic", lambda: now)
     stream = io.StringIO()
     with ProgressDisplay(stream) as display:
         for step in range(41):

@@ -116,7 +116,7 @@ def test_the_table_is_read_whole():
         ("def late():\n    from roundplan.solver import find_plan", ["solver"]),
         ("from roundplan.domain.plan import Plan\nfrom roundplan.costs import pricing\nimport json", []),
         ("from .book import Book", []),
-        ("from roundplan.cli_progress import show", ["cli"]),
+        ("from roundplan.cli.progress import show", ["cli"]),
         ("from roundplan.attic import old", ["attic"]),
     ],
 )

@@ -15,8 +15,8 @@ from roundplan.domain.rules import Aim
 from roundplan.domain.scenario import End, Solved
 from roundplan.domain.training_round import TrainingRound
 from roundplan.intake import write_round
-from roundplan.manyplans import best_of_seeds
 from roundplan.scenarios import solving
+from roundplan.workflow.manyplans import best_of_seeds
 
 
 def quick() -> TrainingRound:

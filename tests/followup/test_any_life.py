@@ -29,7 +29,7 @@ from roundplan.followup.record import opened
 from roundplan.followup.standing import State
 from roundplan.handouts.codec import plan_from_json
 from roundplan.intake import read_round, write_round
-from roundplan.situation import Situation, situation_in
+from roundplan.replanning.situation import Situation, situation_in
 
 TODAY = datetime(2026, 4, 20, 8, tzinfo=UTC)
 STEPS = 9

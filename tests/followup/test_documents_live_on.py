@@ -21,7 +21,7 @@ from roundplan.followup.documents import documents_told, numbers_told
 from roundplan.followup.record import opened
 from roundplan.followup.versions import REVISED, Author, last_told
 from roundplan.intake import Reading, read_round
-from roundplan.outputs import documents_with, write_version
+from roundplan.outfolder.outputs import documents_with, write_version
 
 MANAGERS = {"plan.json", "report.html", "round.xlsx", "map.html", "summary.html", "closing.xlsx"}
 MOVED = with_cover(with_seat(hand_plan(), "GAMA-P1", person="GAMA-P2"), "GAMA", "GAMA-P2", "GAMA-P1")

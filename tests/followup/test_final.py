@@ -25,8 +25,8 @@ from roundplan.domain.role import Include
 from roundplan.followup.clock import held_at
 from roundplan.followup.record import opened
 from roundplan.intake import read_round
-from roundplan.records import told_plan
-from roundplan.situation import situation
+from roundplan.outfolder.records import told_plan
+from roundplan.replanning.situation import situation
 
 Fill = Callable[..., Path]
 S1, S2 = "ALFA 2026-06-02", "HALL 2026-06-04"

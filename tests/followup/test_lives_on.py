@@ -26,7 +26,7 @@ from roundplan.handouts.codec import plan_from_json
 from roundplan.handouts.difference import Differences, differences
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.intake import read_round, write_round
-from roundplan.situation import Situation, situation_in
+from roundplan.replanning.situation import Situation, situation_in
 
 DEMO = Path(__file__).parents[2] / "inputs_demo"
 

@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundplan.domain.outcome import FactsRefused, WrongPlace
-from roundplan.outputs import user_name
-from roundplan.places import StrPath
-from roundplan.records import Waits, folder_of, record_of, told_plan
+from roundplan.outfolder.outputs import user_name
+from roundplan.outfolder.places import StrPath
+from roundplan.outfolder.records import Waits, folder_of, record_of, told_plan
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
@@ -110,7 +110,7 @@ def _take(
     from roundplan.followup.single_facts import NotUnderstood, Now
     from roundplan.followup.versions import Author
     from roundplan.intake import FindingsError
-    from roundplan.situation import read_with
+    from roundplan.replanning.situation import read_with
 
     with record_of(folder_of(out, waits), waits) as connection:
         told = told_plan(connection, out)
@@ -144,7 +144,7 @@ def _withdraw(out: StrPath, number: int, who: str | None, why: str, waits: Waits
     from roundplan.followup.record import writing
     from roundplan.followup.versions import Author
     from roundplan.intake import FindingsError
-    from roundplan.situation import read_with
+    from roundplan.replanning.situation import read_with
 
     with record_of(folder_of(out, waits), waits) as connection:
         told = told_plan(connection, out)
@@ -166,7 +166,7 @@ def _fit(connection: Connection, facts: Sequence[Fact]) -> bool:
     """Whether facts fit the round's own tables; after these were announced anew, some may not."""
     from roundplan.followup.facts import batches
     from roundplan.intake import FindingsError
-    from roundplan.situation import read_with
+    from roundplan.replanning.situation import read_with
 
     try:
         read_with(connection, batches(facts))

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 from roundplan.domain.counts import counted
 from roundplan.domain.outcome import FactsRefused, NotAnnounced, WrongPlace
 from roundplan.domain.plan import Plan
-from roundplan.outputs import documents_with, fingerprint, user_name, write_version
-from roundplan.places import INPUTS, PLAN_FILE, StrPath
-from roundplan.records import Waits, folder_of, record_of, told_plan
+from roundplan.outfolder.outputs import documents_with, fingerprint, user_name, write_version
+from roundplan.outfolder.places import INPUTS, PLAN_FILE, StrPath
+from roundplan.outfolder.records import Waits, folder_of, record_of, told_plan
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
@@ -177,8 +177,8 @@ def take_replies(
 
 def _offers(connection: Connection, out: StrPath) -> tuple[str, ...]:
     """Say whom to ask where somebody cannot come; nothing while new facts do not fit the tables any more."""
-    from roundplan.offers import offer_lines
-    from roundplan.situation import situation_in
+    from roundplan.replanning.offers import offer_lines
+    from roundplan.replanning.situation import situation_in
 
     try:
         return tuple(offer_lines(situation_in(connection, out)))

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 
 from roundplan.domain.outcome import WrongPlace
 from roundplan.domain.plan import Plan
-from roundplan.outputs import documents_with, user_name, write_version
-from roundplan.places import StrPath
-from roundplan.records import Waits, folder_of, record_of, told_plan
+from roundplan.outfolder.outputs import documents_with, user_name, write_version
+from roundplan.outfolder.places import StrPath
+from roundplan.outfolder.records import Waits, folder_of, record_of, told_plan
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
 
     from roundplan.followup.proposals import Proposal
-    from roundplan.situation import Situation
+    from roundplan.replanning.situation import Situation
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +102,7 @@ def _lying(connection: Connection, out: StrPath) -> tuple[Proposal, Situation] |
         If things no longer stand as when it was made.
     """
     from roundplan.followup.proposals import last_accepted, open_proposal
-    from roundplan.situation import situation_in
+    from roundplan.replanning.situation import situation_in
 
     now = situation_in(connection, out)
     proposal = open_proposal(connection)

@@ -9,9 +9,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundplan.afterwards import Announced, Answered, announce, take_replies, tell_history
-from roundplan.closed import Closed, close, purge
-from roundplan.deciding import Decision, accept, refuse
 from roundplan.domain.counts import counted
 from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.outcome import AuditFailed, InputsRefused, OutputsDamaged, WrongPlace
@@ -19,11 +16,14 @@ from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
 from roundplan.domain.scenario import Asked
 from roundplan.draft import INTERRUPTED, completed, make_plan
-from roundplan.manyplans import Compared, best_of_seeds, compare
-from roundplan.new_facts import FactsTaken, take_fact, take_facts
-from roundplan.outputs import fingerprint, write_handouts
-from roundplan.places import INPUTS, PLAN_FILE, StrPath, output_folder, place_words
-from roundplan.replanning import Proposed, replan
+from roundplan.outfolder.outputs import fingerprint, write_handouts
+from roundplan.outfolder.places import INPUTS, PLAN_FILE, StrPath, output_folder, place_words
+from roundplan.replanning.deciding import Decision, accept, refuse
+from roundplan.replanning.new_facts import FactsTaken, take_fact, take_facts
+from roundplan.replanning.proposing import Proposed, replan
+from roundplan.workflow.afterwards import Announced, Answered, announce, take_replies, tell_history
+from roundplan.workflow.closed import Closed, close, purge
+from roundplan.workflow.manyplans import Compared, best_of_seeds, compare
 
 if TYPE_CHECKING:
     from roundplan.audit import Breach

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from roundplan.domain.decision import Do, Lock, LockKind
 from roundplan.domain.outcome import ProvenImpossible, RepairImpossible
-from roundplan.places import StrPath
-from roundplan.situation import Situation
+from roundplan.outfolder.places import StrPath
+from roundplan.replanning.situation import Situation
 
 
 def with_ways_out(proven: ProvenImpossible, now: Situation, out: StrPath) -> RepairImpossible:

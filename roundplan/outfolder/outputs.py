@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING
 
 from roundplan.domain.outcome import AuditFailed, WrongPlace
 from roundplan.domain.plan import Plan
-from roundplan.places import INPUTS, PLAN_FILE, StrPath, output_folder, place_words
+from roundplan.outfolder.places import INPUTS, PLAN_FILE, StrPath, output_folder, place_words
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
 
-    from roundplan.documents import Written
     from roundplan.followup.versions import Author
     from roundplan.intake import Reading
+    from roundplan.outfolder.documents import Written
 
 
 def write_handouts(plan: Plan, reading: Reading, folder: StrPath) -> Plan:
@@ -93,11 +93,11 @@ def write_version(
         Nothing is written.
     """
     from roundplan.audit import audit_plan, describe
-    from roundplan.documents import with_codes_told, write_documents
     from roundplan.followup.record import RECORD_NAMES, RecordUnreadable, carry, opened
     from roundplan.handouts.folder import OWN_NAMES
     from roundplan.handouts.write import NotOurs, replacing
     from roundplan.intake import snapshot
+    from roundplan.outfolder.documents import with_codes_told, write_documents
 
     breaches = audit_plan(plan, reading.training_round)
     if breaches:

@@ -11,7 +11,6 @@ from datetime import date
 from pathlib import Path
 from sqlite3 import Connection
 
-from roundplan.announced import AnnouncedPlan
 from roundplan.domain.decision import Contact
 from roundplan.domain.outcome import FactsRefused
 from roundplan.domain.plan import Cover, Plan
@@ -27,9 +26,10 @@ from roundplan.followup.standing import Standing, State
 from roundplan.followup.versions import contacts_of, input_files_of, last_version
 from roundplan.intake import FindingsError, Reading, read_round, snapshot
 from roundplan.intake.changes import ChangedRow
-from roundplan.outputs import fingerprint
-from roundplan.places import StrPath
-from roundplan.records import told_plan
+from roundplan.outfolder.announced import AnnouncedPlan
+from roundplan.outfolder.outputs import fingerprint
+from roundplan.outfolder.places import StrPath
+from roundplan.outfolder.records import told_plan
 
 
 @dataclass(frozen=True)

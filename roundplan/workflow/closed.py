@@ -8,14 +8,14 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from roundplan.ended import done_of, end_round, today_of
-from roundplan.outputs import user_name
-from roundplan.places import StrPath
-from roundplan.records import Waits, folder_of, record_of, told_plan
+from roundplan.outfolder.outputs import user_name
+from roundplan.outfolder.places import StrPath
+from roundplan.outfolder.records import Waits, folder_of, record_of, told_plan
+from roundplan.workflow.ended import done_of, end_round, today_of
 
 if TYPE_CHECKING:
-    from roundplan.announced import AnnouncedPlan
     from roundplan.attendance.form import Form
+    from roundplan.outfolder.announced import AnnouncedPlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ def purge(out: StrPath, *, who: str | None = None, why: str | None = None, waits
         If it is too early for that, or the folder cannot be used; nothing is removed.
     """
     from roundplan.followup.held.purge import purged
-    from roundplan.purged import purge_folder
+    from roundplan.outfolder.purged import purge_folder
 
     folder = folder_of(out, waits, purging=False)
     with record_of(folder, waits) as connection:

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from roundplan import workflow
-from roundplan.cli_speech import Debug, Exit, Out, Who, complain, given, list_lines, say, waits
+from roundplan.cli.speech import Debug, Exit, Out, Who, complain, given, list_lines, say, waits
 from roundplan.domain.counts import counted
 
 Why = Annotated[str | None, typer.Option("--why", metavar="TEXT", help="Why, for the record.")]

@@ -10,8 +10,8 @@ from typing import Annotated
 import typer
 
 from roundplan import workflow
-from roundplan.cli_progress import figure, gap_words
-from roundplan.cli_speech import Debug, Inputs, complain, kept_when_stopped, say
+from roundplan.cli.progress import figure, gap_words
+from roundplan.cli.speech import Debug, Inputs, complain, kept_when_stopped, say
 from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.plan import Plan
 from roundplan.domain.rules import Aim

@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundplan.domain.outcome import WrongPlace
-from roundplan.outputs import fingerprint, user_name
-from roundplan.places import CLOSING, INPUTS, PLAN_FILE, StrPath, place_words
+from roundplan.outfolder.outputs import fingerprint, user_name
+from roundplan.outfolder.places import CLOSING, INPUTS, PLAN_FILE, StrPath, place_words
 
 if TYPE_CHECKING:
     from sqlite3 import Connection

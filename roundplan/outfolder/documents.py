@@ -9,7 +9,6 @@ from functools import partial
 from pathlib import Path
 from sqlite3 import Connection
 
-from roundplan.announced import AnnouncedPlan, announced_plan
 from roundplan.costs.pricing import price_plan
 from roundplan.domain.decision import Contact
 from roundplan.domain.plan import Plan
@@ -26,6 +25,7 @@ from roundplan.handouts.editions import Edition, Editions, Had
 from roundplan.handouts.folder import Folder
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.intake import Reading
+from roundplan.outfolder.announced import AnnouncedPlan, announced_plan
 from roundplan.slips.numbering import DRAFT_CHECK, TOLD_CHECK, Numbers, numbers_for
 
 

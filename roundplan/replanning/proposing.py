@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 from roundplan.domain.outcome import ProvenImpossible, WrongPlace
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
-from roundplan.outputs import user_name
-from roundplan.places import StrPath
-from roundplan.records import Waits, folder_of, record_of, told_plan
+from roundplan.outfolder.outputs import user_name
+from roundplan.outfolder.places import StrPath
+from roundplan.outfolder.records import Waits, folder_of, record_of, told_plan
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from roundplan.domain.repair import Repaired
     from roundplan.followup.asked import Asked
     from roundplan.followup.versions import Author
-    from roundplan.situation import Situation
+    from roundplan.replanning.situation import Situation
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +76,9 @@ def replan(
         Nothing is proposed.
     """
     from roundplan.followup.versions import Author
-    from roundplan.least_change import least_change
-    from roundplan.situation import situation_in
-    from roundplan.ways_out import with_ways_out
+    from roundplan.replanning.least_change import least_change
+    from roundplan.replanning.situation import situation_in
+    from roundplan.replanning.ways_out import with_ways_out
 
     folder = folder_of(out, waits)
     author = Author(who or user_name(), why or "replies and facts that came since")
@@ -114,7 +114,7 @@ def _promised(connection: Connection, out: StrPath, code: str) -> list[Asked]:
     """Return what somebody has agreed to, seats and stays, from today on."""
     from roundplan.followup.asked import Kind
     from roundplan.followup.standing import State
-    from roundplan.situation import situation_in
+    from roundplan.replanning.situation import situation_in
 
     now = situation_in(connection, out)
     shifts = {(s.asked.facility, s.asked.dates[0], s.asked.shift) for s in now.standings
@@ -145,7 +145,7 @@ def _propose(connection: Connection, now: Situation, repaired: Repaired, plan: P
     from roundplan.followup.record import writing
     from roundplan.followup.versions import REVISED
     from roundplan.handouts.codec import plan_to_json
-    from roundplan.proposal_words import bearing_lines, on_a_terminal, proposal_lines
+    from roundplan.replanning.proposal_words import bearing_lines, on_a_terminal, proposal_lines
 
     version = now.told.version
     bearing = on_a_terminal(bearing_lines(now))

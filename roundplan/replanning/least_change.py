@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from roundplan.domain.decision import Lock
     from roundplan.domain.repair import Repaired
     from roundplan.domain.training_round import TrainingRound
-    from roundplan.situation import Situation
+    from roundplan.replanning.situation import Situation
 
 TRIAL = 3.0
 """Seconds that each search for a plan with standbys has at least; at most twice what the search without took."""
@@ -112,7 +112,7 @@ def _measures(repaired: Repaired) -> tuple[int, int]:
 def _standby_locks(now: Situation, plan: Plan) -> tuple[Lock, ...]:
     """Return locks that put the standby of each open seat into it; none where a plan has them all there."""
     from roundplan.domain.decision import Do, Lock, LockKind
-    from roundplan.offers import open_seats
+    from roundplan.replanning.offers import open_seats
 
     locks = []
     for one in open_seats(now):

@@ -15,7 +15,7 @@ from roundplan.followup.standing import State
 from roundplan.handouts.facility.cover import days_taken, named_to_stay
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.slips.substitutes import for_seat
-from roundplan.situation import Situation
+from roundplan.replanning.situation import Situation
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,16 +9,18 @@ from typing import Annotated
 
 import typer
 
-from roundplan import cli_close, cli_repair, workflow
-from roundplan.cli_progress import ProgressDisplay, tier_words
-from roundplan.cli_speech import Debug, Exit, Inputs, Out, Who, kept_when_stopped
-from roundplan.cli_speech import complain as _complain
-from roundplan.cli_speech import given as _given
-from roundplan.cli_speech import list_lines as _list
-from roundplan.cli_speech import say as _say
-from roundplan.cli_speech import say_documents as _say_documents
-from roundplan.cli_speech import waits as _waits
-from roundplan.cli_whatif import whatif
+from roundplan import workflow
+from roundplan.cli import close as cli_close
+from roundplan.cli import repair as cli_repair
+from roundplan.cli.progress import ProgressDisplay, tier_words
+from roundplan.cli.speech import Debug, Exit, Inputs, Out, Who, kept_when_stopped
+from roundplan.cli.speech import complain as _complain
+from roundplan.cli.speech import given as _given
+from roundplan.cli.speech import list_lines as _list
+from roundplan.cli.speech import say as _say
+from roundplan.cli.speech import say_documents as _say_documents
+from roundplan.cli.speech import waits as _waits
+from roundplan.cli.whatif import whatif
 from roundplan.domain.counts import counted
 from roundplan.domain.means import Means, SearchMode
 from roundplan.domain.outcome import (

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from roundplan.domain.outcome import WrongPlace
-from roundplan.places import INPUTS, PLAN_FILE, StrPath, place_words
+from roundplan.outfolder.places import INPUTS, PLAN_FILE, StrPath, place_words
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
 
-    from roundplan.announced import AnnouncedPlan
+    from roundplan.outfolder.announced import AnnouncedPlan
 
 Waits = Callable[[], None] | None
 """Called once if another run has to be waited for."""
@@ -44,8 +44,8 @@ def told_plan(connection: Connection | None, out: StrPath) -> AnnouncedPlan:
     WrongPlace
         If nothing has been announced there, or its round is over and nobody is named there any more.
     """
-    from roundplan.announced import announced_plan
     from roundplan.followup.held.purge import purged
+    from roundplan.outfolder.announced import announced_plan
 
     if connection is not None and purged(connection):
         raise WrongPlace(f"the personal data of {out} have been removed; the round cannot be changed any more")
@@ -62,7 +62,7 @@ def folder_of(out: StrPath, waits: Waits, *, purging: bool = True) -> Path:
     says not to.
     """
     from roundplan.handouts.write import NotOurs, recover
-    from roundplan.purged import purge_if_due
+    from roundplan.outfolder.purged import purge_if_due
 
     folder = Path(out)
     try:

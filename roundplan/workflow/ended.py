@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 
 from roundplan.domain.counts import counted
 from roundplan.domain.outcome import NotClosed, WrongPlace
-from roundplan.outputs import fingerprint
-from roundplan.places import CLOSING, NEXT, StrPath, place_words
-from roundplan.records import Waits, told_plan
+from roundplan.outfolder.outputs import fingerprint
+from roundplan.outfolder.places import CLOSING, NEXT, StrPath, place_words
+from roundplan.outfolder.records import Waits, told_plan
 
 if TYPE_CHECKING:
     from sqlite3 import Connection
 
-    from roundplan.announced import AnnouncedPlan
     from roundplan.closing.done import Done
     from roundplan.closing.figures import Figures
     from roundplan.closing.next_round import Proposal
     from roundplan.followup.versions import Author
+    from roundplan.outfolder.announced import AnnouncedPlan
 
 
 class _Nothing(Exception):

@@ -14,8 +14,8 @@ from roundplan.handouts.difference import Change, differences
 from roundplan.handouts.plan_index import PlanIndex
 from roundplan.handouts.speech import speaking
 from roundplan.handouts.words import Money, dates_words
-from roundplan.offers import offer_lines
-from roundplan.situation import Situation
+from roundplan.replanning.offers import offer_lines
+from roundplan.replanning.situation import Situation
 
 _UNSEEN = str.maketrans({"\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " ", "\N{WORD JOINER}": None})
 """What keeps words of a document together and a terminal would show as a code."""

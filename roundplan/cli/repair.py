@@ -9,8 +9,8 @@ from typing import Annotated
 import typer
 
 from roundplan import workflow
-from roundplan.cli_progress import ProgressDisplay
-from roundplan.cli_speech import Debug, Exit, Out, Who, complain, given, say, say_documents, waits
+from roundplan.cli.progress import ProgressDisplay
+from roundplan.cli.speech import Debug, Exit, Out, Who, complain, given, say, say_documents, waits
 from roundplan.domain.counts import counted
 
 Why = Annotated[str | None, typer.Option("--why", metavar="TEXT", help="Why, for the record.")]

@@ -14,7 +14,7 @@ from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.plan import Plan, Tier
 from roundplan.domain.rules import AIMS
 from roundplan.domain.scenario import Asked, End, Scenario, Solved
-from roundplan.places import StrPath, comparison_folder, place_words
+from roundplan.outfolder.places import StrPath, comparison_folder, place_words
 
 if TYPE_CHECKING:
     from roundplan.domain.training_round import TrainingRound
@@ -117,7 +117,7 @@ def _write(scenarios: Sequence[Scenario], reading: Reading, out: Path) -> None:
     from roundplan.handouts.speech import speaking
     from roundplan.handouts.whatif import page, workbook
     from roundplan.handouts.write import NotOurs, replacing
-    from roundplan.places import COMPARISON
+    from roundplan.outfolder.places import COMPARISON
 
     with speaking(reading.training_round.settings.round.language):
         files = {"whatif.html": page.render(scenarios).encode(), "whatif.xlsx": workbook.render(scenarios)}

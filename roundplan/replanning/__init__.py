@@ -1,0 +1,1 @@
+"""New facts, and the least change of an announced plan: proposed, told, accepted or refused."""
