@@ -31,7 +31,7 @@ from roundplan.solver.solving import Answer, Clock, Limits, evaluate, solve
 Report = Callable[[Progress], None]
 OPENING_SHARE = 0.4
 """Share of the time left that one solve of an opening may use."""
-SEARCH_SHARE = 0.85
+SEARCH_SHARE = 0.75
 """Share of the time given that the search may use; the rest is for writing the plan out."""
 RELEASE_SHARE, RELEASE_LEAST = 0.3, 1.0
 """Share of the time left, and seconds or work at least, in which it is tried whether a release would help."""
@@ -88,7 +88,7 @@ class RepairSearch:
             if opening.wide and self.found is None:
                 self._refuse_locked(hurt)
             self._try(opening)
-            if self.found is not None and not self._proven() and not sharpened and not opening.whole:
+            if not sharpened and not opening.whole and self._worth_a_bound(opening):
                 self._sharpen(bounds, hurt)
                 sharpened = True
             if self._proven():
@@ -100,6 +100,10 @@ class RepairSearch:
         self._later_tiers(self.found)
         self.tell("writing")
         return self._result(self._written(self.found))
+
+    def _worth_a_bound(self, opening: Opening) -> bool:
+        """Whether to look for a better bound now: one of points is soon there, one of coverage waits for wider ones."""
+        return self.found is not None and not self._proven() and (self.found.lost == 0 or opening.wide)
 
     def _refuse_locked(self, hurt: Hurt) -> None:
         """Raise if the locks on a hurt facility's people contradict the facts; each release that is named was tried."""
