@@ -58,6 +58,15 @@ class Opening:
     wide: bool = False
 
 
+def told_in_time(stored: Stored, task: RepairTask, facility: str, venue: str, start: date) -> bool:
+    """Whether a facility may attend a session: one that was announced, or a new one with notice from today on."""
+    if any((session.venue, session.dates[0]) == (venue, start) for session in stored.plan.sessions):
+        return True
+    teams = stored.facts.settings.teams
+    notice = teams.notice_on_site if stored.facts.near_sites(facility, venue) else teams.notice_off_site
+    return start >= task.today and (start - task.today).days >= notice
+
+
 class Frames:
     """Chooses what is decided again.
 
@@ -73,7 +82,6 @@ class Frames:
 
     def __init__(self, stored: Stored, task: RepairTask, hurt: Hurt) -> None:
         self.stored, self.task, self.hurt, self.facts = stored, task, hurt, stored.facts
-        self._announced = {(s.venue, s.dates[0]) for s in stored.plan.sessions}
         self._touched_people, self._touched_crews = self.hurt_cohorts(), self._hurt_crews()
 
     def openings(self) -> Iterator[Opening]:
@@ -213,13 +221,8 @@ class Frames:
 
     def may_visit(self, facility: str, venue: str, first: date) -> bool:
         """Whether a team may still be told to attend: not in the past, and new sessions with notice from today on."""
-        facts, today = self.facts, self.task.today
-        teams = facts.settings.teams
-        notice = teams.notice_on_site if facts.near_sites(facility, venue) else teams.notice_off_site
-        for start in facts.starts_of(venue, first):
-            if (venue, start) in self._announced or (start >= today and (start - today).days >= notice):
-                return True
-        return False
+        starts = self.facts.starts_of(venue, first)
+        return any(told_in_time(self.stored, self.task, facility, venue, start) for start in starts)
 
     def _small(self) -> bool:
         """Whether the whole round is one small model."""

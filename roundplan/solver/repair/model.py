@@ -14,7 +14,7 @@ from roundplan.solver.facts import Facts
 from roundplan.solver.limits import add_limits
 from roundplan.solver.parts import Linear
 from roundplan.solver.repair.aims import Points, loss, no_more_than
-from roundplan.solver.repair.frames import Opening
+from roundplan.solver.repair.frames import Opening, told_in_time
 from roundplan.solver.repair.identity import Identity
 from roundplan.solver.repair.pins import Pin, pins
 from roundplan.solver.repair.stored import Stored
@@ -54,6 +54,7 @@ def model_of(opening: Opening, stored: Stored, task: RepairTask, before: Mapping
     teams = {team.code for part in opening.parts for team in part.teams}
     identity = Identity(choices, tuple(t for t in task.announced.teams if t.code in teams))
     no_more_than(choices, task.announced)
+    _notice(choices, stored, task)
     aims = aim_expressions(choices)
     if facts.settings.prices.cap is not None and facts.on(Rule.BUDGET_CAP):
         cost_limit(choices, aims[Aim.COST], facts.settings.prices.cap - taken.cost)
@@ -75,6 +76,17 @@ def without_locks(facts: Facts, opening: Opening, stored: Stored, task: RepairTa
     add_limits(choices)
     Identity(choices, task.announced.teams)
     no_more_than(choices, task.announced)
+    _notice(choices, stored, task)
     if facts.settings.prices.cap is not None and facts.on(Rule.BUDGET_CAP):
         cost_limit(choices, aim_expressions(choices)[Aim.COST], facts.settings.prices.cap)
     return choices, [pin for pin in pins(choices, stored, opening.parts) if not opening.free(pin)]
+
+
+def _notice(choices: Choices, stored: Stored, task: RepairTask) -> None:
+    """Send teams only to sessions that they may be told of: a date may be one of several sessions."""
+    for sending in choices.sendings:
+        starts = choices.facts.starts_of(sending.venue, sending.first)
+        told = [s for s in starts if told_in_time(stored, task, sending.facility, sending.venue, s)]
+        if len(told) < len(starts):
+            sessions = (choices.session.get((sending.venue, start), 0) for start in told)
+            choices.model.add(sending.used <= sum(sessions))
