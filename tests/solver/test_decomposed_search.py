@@ -101,14 +101,6 @@ def test_worked_rounds_are_planned_as_well_as_can_be(name: str) -> None:
     assert 0 < found[Aim.FIRST_TEAMS] <= first
 
 
-def test_the_demo_is_planned_lawfully() -> None:
-    training_round = read_round(ROOT / "inputs_demo").training_round
-    plan = planned(training_round, 2.5)
-    found = check(plan, training_round)
-    assert plan.tiers[0].bound is not None
-    assert 60 <= found[Aim.FIRST_TEAMS] <= plan.tiers[0].bound <= 82
-
-
 def test_no_piece_is_offered_what_the_rest_of_the_plan_has(monkeypatch: pytest.MonkeyPatch) -> None:
     """Sessions, drives and venues of a piece are on dates on which its crews and venues are free, and beds are left.
 
@@ -123,8 +115,11 @@ def test_no_piece_is_offered_what_the_rest_of_the_plan_has(monkeypatch: pytest.M
 
     monkeypatch.setattr(Workshop, "merge", watched)
     training_round = read_round(ROOT / "inputs_demo").training_round
-    check(planned(training_round, 15.0), training_round)
-    assert len(seen) > 20
+    plan = planned(training_round, 6.0)
+    found = check(plan, training_round)
+    assert plan.tiers[0].bound is not None
+    assert 60 <= found[Aim.FIRST_TEAMS] <= plan.tiers[0].bound <= 82
+    assert len(seen) > 10
     assert any(piece.taken.out for piece in seen)
     for piece in seen:
         assert piece.taken.out.isdisjoint(piece.frame.moves)
@@ -165,7 +160,7 @@ def test_what_cannot_be_kept_is_refused() -> None:
     floor = settings(aims={"floor_per_district": 3}, teams={"guests": 0})
     for training_round in (tiny_round(locks=locks), tiny_round(settings=floor)):
         with pytest.raises((ProvenImpossible, TimeRanOut)):
-            planned(training_round, LITTLE)
+            planned(training_round, 2.0)
 
 
 def test_budget_cap_is_kept() -> None:
@@ -240,7 +235,7 @@ if __name__ == "__main__":
 """
 
 
-@pytest.mark.parametrize(("hash_seed", "processes"), [("1", 0), ("2", 1)])
+@pytest.mark.parametrize(("hash_seed", "processes"), [("2", 1)])
 def test_another_process_gives_the_same_bytes_whatever_the_order_of_sets(
     hash_seed: str, processes: int, tmp_path: Path
 ) -> None:

@@ -28,6 +28,7 @@ def render(scenarios: Sequence[Scenario]) -> str:
         version=say("a comparison, not a plan to act on"),
         lang=language(),
         direction=locale().text_direction,
+        changed=None,
         **content(scenarios),
     )
 
@@ -47,7 +48,7 @@ def content(scenarios: Sequence[Scenario]) -> dict[str, Any]:
             several("{numeral} facility sends as many teams in every plan.",
                     "{numeral} facilities send as many teams in every plan.", len(teams) - len(changed))
         ) if len(teams) > len(changed) else "",
-        "changed": bool(changed),
+        "differs": bool(changed),
         "roles": side_by_side(say("Seats filled, by role"), scenarios, figures.by_role(scenarios), money, total=True),
         "effort": side_by_side(say("What each plan takes"), scenarios, figures.effort(scenarios), money),
         "costs": side_by_side(
