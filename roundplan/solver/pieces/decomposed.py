@@ -47,6 +47,8 @@ PATIENCE = 2
 """Fruitless steps after which it is asked what the facilities that lack teams can send at all."""
 ANEW = 6
 """Fruitless steps after which another skeleton is peopled, where that takes no more than the time left."""
+QUICK = 0.1
+"""Share of the time up to which peopling a skeleton is quickly done."""
 GUESTS_COUNT_LESS = (1, 0, 2)
 """By attempt, how many halves of its points a team that needs guests counts less when trips are chosen."""
 CHOOSING_SECONDS = 10.0
@@ -234,8 +236,13 @@ class DecomposedSearch:
                 self._better_plan()
             if stale == PATIENCE and (sharpening.run() or self._nearly()):
                 self._bound_again()
-            if stale and stale % ANEW == 0 and workshop.used() + self._first_share < self._until():
+            if stale and stale % self._patience == 0 and workshop.used() + self._first_share < self._until():
                 self._anew()
+
+    @property
+    def _patience(self) -> int:
+        """Fruitless steps after which another skeleton is peopled: fewer where that is quickly done."""
+        return ANEW if self._first_share > QUICK else ANEW // 3
 
     def _nearly(self) -> bool:
         """Whether a bound that was left rough is all that may keep coverage from being proven best."""
