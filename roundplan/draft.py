@@ -68,22 +68,16 @@ def make_plan(
 
     with _interrupt_held_back():
         import_module("roundplan.solver.planner")
-
     if first_plan is None and progress is not None:
         first_plan = KeptPlan(training_round, progress)
     search = _given(training_round.settings.search, seconds, seed, workers)
     ran_out = TimeRanOut(search.seconds, search.work_limit if search.reproducible else None)
+    told, completed_means = _priced(progress, training_round), _completed_means(means, search)
     try:
         plan = find_plan(
-            training_round,
-            seconds=search.seconds,
-            seed=search.seed,
-            workers=search.workers,
-            reproducible=search.reproducible,
-            progress=None if progress is None else _priced(progress, training_round),
-            first_plan=first_plan,
-            means=_completed_means(means, search),
-        )
+            training_round, seconds=search.seconds, seed=search.seed, workers=search.workers,
+            reproducible=search.reproducible, progress=told, first_plan=first_plan, means=completed_means,
+        )  # fmt: skip
     except TimeRanOut:
         raise ran_out from None
     if not plan.teams:
@@ -91,8 +85,12 @@ def make_plan(
     return completed(plan, training_round)
 
 
-def _priced(progress: Callable[[Progress], None], training_round: TrainingRound) -> Callable[[Progress], None]:
-    """Return what takes reports in, those on the cost with their currency."""
+def _priced(
+    progress: Callable[[Progress], None] | None, training_round: TrainingRound
+) -> Callable[[Progress], None] | None:
+    """Return what takes reports in, those on the cost with their currency; None where nobody listens."""
+    if progress is None:
+        return None
     in_round = training_round.settings.round
     money = (in_round.currency, in_round.currency_digits)
 

@@ -9,35 +9,37 @@ from __future__ import annotations
 import csv
 import io
 import re
-import warnings
-import zipfile
-from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
-from typing import Any
 
 from roundplan.attendance.layout import MARKS_SHEET as FORM_SHEET
+from roundplan.followup.opening import (
+    MOST_COLUMNS,
+    MOST_ROWS,
+    Expected,
+    Unopened,
+    bad_cells,
+    bytes_of,
+    is_workbook,
+    sheets_of,
+)
 from roundplan.followup.replies import Finding, Heard, Place
 from roundplan.intake.csv_source import decode
-from roundplan.intake.workbook_scan import BadWorkbook, scan
+from roundplan.intake.workbook_scan import BadWorkbook
 from roundplan.slips.layout import CONFIRMATIONS, COVER, KEY_ROW, SEATS, Column, Sheet
 from roundplan.slips.reading import NotASlip, Returned, read_rows, read_slip
 
-MOST_BYTES = 20_000_000
-MOST_UNPACKED = 64_000_000
-MOST_PARTS = 2_000
-MOST_ROWS = 20_000
-MOST_COLUMNS = 64
 LONGEST_LINE = 500
 MOST_CHATTER = 50
-"""Most that a file may hold: bytes, bytes unpacked, parts of a workbook, rows, columns, letters of
-a typed line, and lines without a single code, before the file as a whole is refused."""
+"""Most letters of a typed line, and most lines without a single code before the file as a whole is refused."""
 
 _REPLY = re.compile(r"(?im)(?:^|[,;])[^\S\n]*[A-Z]{1,4} ?(?=[ILO]*[0-9])[0-9ILO]{1,8} ?[A-Z]\b")
 _HEAD = 50_000  # letters in which the keys of a CSV file stand
 _SEND = "save the slip as it was sent, as .xlsx, and send it again"
+SLIP = Expected("slip", _SEND)
+"""What these files should be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,17 +66,10 @@ def read_file(path: Path) -> File:
     """Read one file; whatever is wrong with it is a finding."""
     name = path.name
     try:
-        if not path.is_file():
-            return _refused(name, "there is no file of this name", "check the name")
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        return _refused(name, f"cannot be opened: {getattr(error, 'strerror', None) or error}", "check the file")
-    if len(data) > MOST_BYTES:
-        return _refused(name, f"is larger than {MOST_BYTES // 1_000_000} MB, which no slip is", _SEND)
-    if not data.strip():
-        return _refused(name, "is empty", "ask for it again")
-    if data.startswith((b"PK", b"\xd0\xcf\x11\xe0")):
+        data = bytes_of(path, SLIP)
+    except Unopened as bad:
+        return _refused(name, bad.words, bad.remedy)
+    if is_workbook(data):
         return _workbook(name, data)
     return _plain(name, data)
 
@@ -84,15 +79,9 @@ def _refused(name: str, words: str, remedy: str) -> File:
 
 
 def _workbook(name: str, data: bytes) -> File:
-    findings: list[Finding] = []
     try:
-        check_size(data)
-        for sheet, cell, words, remedy in scan(data):
-            file = f"{name}, sheet {sheet}"
-            findings.append(
-                Finding(code="bad-cell", file=file, row=cell[1], column=cell[0], words=words, remedy=remedy)
-            )
-        sheets = dict(sheets_of(data))
+        findings = bad_cells(name, data, SLIP)
+        sheets = dict(sheets_of(data, SLIP))
         if FORM_SHEET in sheets:
             raise NotASlip("this is an attendance form; take it in with: roundplan close OUT --attendance FILE")
         slip = read_slip(sheets)
@@ -102,36 +91,7 @@ def _workbook(name: str, data: bytes) -> File:
     except Exception:  # the reading library raises whatever a damaged part leads it to
         return _refused(name, "is damaged: it cannot be read as a workbook", _SEND)
     heard = tuple(Heard(Place(name, row.title, row.row), row) for row in slip.rows)
-    return File(name, slip, heard, tuple(findings))
-
-
-def check_size(data: bytes) -> None:
-    """Refuse an archive that would unpack to more than any slip; the reader stops at the sizes that are named."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            entries = archive.infolist()
-    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError):
-        return  # the scan that follows says what is wrong
-    if len(entries) > MOST_PARTS or sum(entry.file_size for entry in entries) > MOST_UNPACKED:
-        words = f"unpacks to more than {MOST_UNPACKED // 1_000_000} MB or {MOST_PARTS} parts, which no slip does"
-        raise BadWorkbook("too-large", words, _SEND)
-
-
-def sheets_of(data: bytes) -> Iterator[tuple[str, list[Sequence[Any]]]]:
-    """Yield each sheet's rows, read one after another, formulas by what they last gave."""
-    from openpyxl import load_workbook
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # drop-downs that the library does not know do not matter here
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
-        try:
-            for sheet in book.worksheets:
-                rows = list(sheet.iter_rows(max_row=MOST_ROWS + 1, max_col=MOST_COLUMNS, values_only=True))
-                if len(rows) > MOST_ROWS and any(cell is not None for cell in rows[-1]):
-                    raise BadWorkbook("too-large", f"sheet {sheet.title} has more than {MOST_ROWS:,} rows", _SEND)
-                yield sheet.title, list(rows[:MOST_ROWS])
-        finally:
-            book.close()
+    return File(name, slip, heard, findings)
 
 
 def _plain(name: str, data: bytes) -> File:

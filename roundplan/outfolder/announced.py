@@ -15,7 +15,8 @@ from roundplan.followup.asked import Asked, Kind, Question, question
 from roundplan.followup.clock import today
 from roundplan.followup.documents import content_of, document_of, numbers_told
 from roundplan.followup.matching import Matcher, SentRows, row_key
-from roundplan.followup.received import sheets_of
+from roundplan.followup.opening import sheets_of
+from roundplan.followup.received import SLIP
 from roundplan.followup.standing import Standing, standings
 from roundplan.followup.versions import Version, input_files_of, last_told, plan_of
 from roundplan.handouts.codec import plan_from_json
@@ -91,7 +92,7 @@ class AnnouncedPlan:
         if content is None:
             return None
         rows: dict[tuple[str, ...], list[Mapping[Column, str]]] = {}
-        for row in read_slip(dict(sheets_of(content))).rows:
+        for row in read_slip(dict(sheets_of(content, SLIP))).rows:
             rows.setdefault(row_key(row), []).append(row.locked)
         return rows
 

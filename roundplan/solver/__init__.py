@@ -68,7 +68,6 @@ def repair_plan(
     workers: int,
     reproducible: bool = False,
     progress: Callable[[Progress], None] | None = None,
-    means: Means = NO_MEANS,
     gains: bool = True,
 ) -> Repaired:
     """Find the least change of an announced plan that is lawful under new facts.
@@ -88,8 +87,6 @@ def repair_plan(
         Same plan every time, bounded by the round's ``work_limit``.
     progress : callable, optional
         Told of what is looked at.
-    means : Means
-        Not used by the search itself, which is one process.
     gains : bool
         Whether to look for teams that could be added; takes some of the time that is left, of a second at most.
 
@@ -111,6 +108,5 @@ def repair_plan(
         workers=workers,
         reproducible=reproducible,
         progress=progress,
-        means=means,
         gains=gains,
     )

@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 from told_rounds import ALL_WELL, fill, take
 
-from roundplan.followup import received
+from roundplan.followup import opening
 from roundplan.followup.received import File, read_file
 
 Change = Callable[[bytes, random.Random], bytes]
@@ -129,7 +129,7 @@ def test_a_bomb_is_not_unpacked(tmp_path: Path) -> None:
             part.write(bytes(1_000_000))
     (finding,) = read_file(bomb).findings
     assert "unpacks to more than 64 MB" in str(finding)
-    bomb.write_bytes(packed({f"{number}": b"" for number in range(received.MOST_PARTS + 1)}))
+    bomb.write_bytes(packed({f"{number}": b"" for number in range(opening.MOST_PARTS + 1)}))
     assert "2000 parts" in str(read_file(bomb).findings[0])
 
 
@@ -147,7 +147,7 @@ def test_the_largest_that_is_unpacked_stays_within_memory(announced_once: Path, 
     entries = parts(fill(announced_once / "slips" / "GAMA.xlsx", tmp_path / "back.xlsx", ALL_WELL).read_bytes())
     name = "xl/worksheets/sheet1.xml"
     many = b'<row><c t="inlineStr"><is><t>' + b"x" * 32_000 + b"</t></is></c></row>"
-    room = received.MOST_UNPACKED - sum(map(len, entries.values())) - 1_000
+    room = opening.MOST_UNPACKED - sum(map(len, entries.values())) - 1_000
     entries[name] = entries[name].replace(b"</sheetData>", many * (room // len(many)) + b"</sheetData>")
     path = tmp_path / "large.xlsx"
     path.write_bytes(packed(entries))
@@ -209,9 +209,9 @@ def test_each_fault_is_named(tmp_path: Path, data: bytes, words: str) -> None:
 def test_folders_and_files_out_of_bounds(tmp_path: Path) -> None:
     large = tmp_path / "large.txt"
     with large.open("wb") as file:
-        file.truncate(received.MOST_BYTES + 1)
+        file.truncate(opening.MOST_BYTES + 1)
     assert "is larger than 20 MB" in str(read_file(large).findings[0])
     assert "there is no file" in str(read_file(tmp_path).findings[0])
     lines = tmp_path / "lines.txt"
-    lines.write_text("C1U yes\n" * (received.MOST_ROWS + 5))
-    assert f"has more than {received.MOST_ROWS:,} lines" in str(read_file(lines).findings[0])
+    lines.write_text("C1U yes\n" * (opening.MOST_ROWS + 5))
+    assert f"has more than {opening.MOST_ROWS:,} lines" in str(read_file(lines).findings[0])

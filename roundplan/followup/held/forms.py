@@ -1,4 +1,4 @@
-"""Attendance forms that came back, read within the bounds of :mod:`roundplan.followup.received`: workbook or CSV."""
+"""Attendance forms that came back, read within the bounds of :mod:`roundplan.followup.opening`: workbook or CSV."""
 
 from __future__ import annotations
 
@@ -10,12 +10,23 @@ from pathlib import Path
 
 from roundplan.attendance.layout import FIRST_ROW, KEY_ROW, Part
 from roundplan.attendance.reading import NotAForm, Returned, Written, part_of, read_form, read_rows
-from roundplan.followup.received import MOST_BYTES, MOST_COLUMNS, MOST_ROWS, check_size, sheets_of
+from roundplan.followup.opening import (
+    MOST_COLUMNS,
+    MOST_ROWS,
+    Expected,
+    Unopened,
+    bad_cells,
+    bytes_of,
+    is_workbook,
+    sheets_of,
+)
 from roundplan.followup.replies import Finding, Place
 from roundplan.intake.csv_source import decode
-from roundplan.intake.workbook_scan import BadWorkbook, scan
+from roundplan.intake.workbook_scan import BadWorkbook
 
 _SEND = "save the form as it was sent, as .xlsx, and take that"
+FORM = Expected("form", _SEND)
+"""What these files should be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,17 +53,10 @@ def read_file(path: Path) -> File:
     """Read one file; whatever is wrong with it is a finding."""
     name = path.name
     try:
-        if not path.is_file():
-            return _refused(name, "there is no file of this name", "check the name")
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
-    except (OSError, ValueError) as error:
-        return _refused(name, f"cannot be opened: {getattr(error, 'strerror', None) or error}", "check the file")
-    if len(data) > MOST_BYTES:
-        return _refused(name, f"is larger than {MOST_BYTES // 1_000_000} MB, which no form is", _SEND)
-    if not data.strip():
-        return _refused(name, "is empty", "ask for it again")
-    if data.startswith((b"PK", b"\xd0\xcf\x11\xe0")):
+        data = bytes_of(path, FORM)
+    except Unopened as bad:
+        return _refused(name, bad.words, bad.remedy)
+    if is_workbook(data):
         return _workbook(name, data)
     return _csv(name, data)
 
@@ -63,14 +67,8 @@ def _refused(name: str, words: str, remedy: str) -> File:
 
 def _workbook(name: str, data: bytes) -> File:
     try:
-        check_size(data)
-        findings = tuple(
-            Finding(
-                code="bad-cell", file=f"{name}, sheet {sheet}", row=cell[1], column=cell[0], words=words, remedy=todo
-            )
-            for sheet, cell, words, todo in scan(data)
-        )
-        form = read_form(dict(sheets_of(data)))
+        findings = bad_cells(name, data, FORM)
+        form = read_form(dict(sheets_of(data, FORM)))
     except (BadWorkbook, NotAForm) as bad:
         words, remedy = (bad.words, bad.remedy) if isinstance(bad, BadWorkbook) else (str(bad), _SEND)
         return _refused(name, words, remedy)

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 from roundplan.domain.changes import attended, changes, coverage_lost, lost_people, lost_teams, stability
 from roundplan.domain.decision import Lock
-from roundplan.domain.means import NO_MEANS, Means
 from roundplan.domain.outcome import ProvenImpossible, TimeRanOut
 from roundplan.domain.plan import Plan
 from roundplan.domain.progress import Progress
@@ -269,7 +268,6 @@ def repair_plan(
     workers: int,
     reproducible: bool = False,
     progress: Report | None = None,
-    means: Means = NO_MEANS,
     gains: bool = True,
 ) -> Repaired:
     """Find the least change; see :func:`roundplan.solver.repair_plan`."""
